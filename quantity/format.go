@@ -12,13 +12,15 @@ import (
 // The number is read as the decimal of fifteen significant digits that it stands
 // for, so that 2.5 reached by converting units rounds as 2.5 does and not as
 // 2.500 000 000 000 000 4. It is rounded once. A negative zero prints as zero.
-// NaN and infinities, which no result may hold, print as "?".
+// NaN and infinities, which no result may hold, print as "?". With decimals below
+// zero, which is what a fraction has, it prints as many as the number needs, six at
+// the most.
 func FormatNumber(x float64, decimals int) string {
 	if math.IsNaN(x) || math.IsInf(x, 0) {
 		return "?"
 	}
 	if decimals < 0 {
-		decimals = 0
+		return strings.TrimSuffix(strings.TrimRight(FormatNumber(x, 6), "0"), ".")
 	}
 	if x == 0 {
 		return strconv.FormatFloat(0, 'f', decimals, 64)
@@ -114,14 +116,13 @@ func (r Range) Text() string { return r.TextIn(r.Unit, r.Decimals) }
 
 // TextIn prints the range in another unit of its dimension.
 func (r Range) TextIn(u Unit, decimals int) string {
-	d := max(decimals, 0)
 	switch {
 	case r.HasLow && r.HasHigh:
-		return FormatNumber(u.In(r.Low), d) + " .. " + u.Text(r.High, d)
+		return FormatNumber(u.In(r.Low), decimals) + " .. " + u.Text(r.High, decimals)
 	case r.HasHigh:
-		return "<= " + u.Text(r.High, d)
+		return "<= " + u.Text(r.High, decimals)
 	case r.HasLow:
-		return ">= " + u.Text(r.Low, d)
+		return ">= " + u.Text(r.Low, decimals)
 	}
 	return ""
 }

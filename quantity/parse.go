@@ -52,7 +52,8 @@ type Quantity struct {
 	Value
 	// Unit is the unit it was written in; for a bare number the unit "1".
 	Unit Unit
-	// Decimals counts the digits after the point as written; -1 for a fraction.
+	// Decimals counts the digits after the point as written, an exponent written
+	// out; -1 for a fraction.
 	Decimals int
 }
 
@@ -63,7 +64,17 @@ type Range struct {
 	HasLow, HasHigh bool
 	Dimension       Dimension
 	Unit            Unit
-	Decimals        int
+	// Decimals counts the digits after the point as in [Quantity]; -1 too if the
+	// range was written in two units.
+	Decimals int
+}
+
+// decimalsOfBoth is how many decimals show both numbers as they were written.
+func decimalsOfBoth(a, b number, first, second Unit) int {
+	if a.decimals < 0 || b.decimals < 0 || first.Symbol != second.Symbol {
+		return -1
+	}
+	return max(a.decimals, b.decimals)
 }
 
 // Contains reports whether si lies inside the range, its ends included.
@@ -220,7 +231,7 @@ func ParseRange(text string) (Range, error) {
 		if low.SI > high.SI {
 			return Range{}, refuse(s.text, "the range "+quote(s.text)+" runs downwards", "write the smaller value first")
 		}
-		return Range{Low: low.SI, High: high.SI, HasLow: true, HasHigh: true, Dimension: u.Dimension, Unit: u, Decimals: max(low.Decimals, high.Decimals)}, nil
+		return Range{Low: low.SI, High: high.SI, HasLow: true, HasHigh: true, Dimension: u.Dimension, Unit: u, Decimals: decimalsOfBoth(a, b, first, u)}, nil
 	case s.plusMinus():
 		s.space()
 		t, err := s.number()
@@ -247,7 +258,7 @@ func ParseRange(text string) (Range, error) {
 			// Add in decimal so that 178.00 ± 0.03 ends on 178.03 exactly.
 			low, high = snap(first, low, d), snap(first, high, d)
 		}
-		return Range{Low: low, High: high, HasLow: true, HasHigh: true, Dimension: q.Dimension, Unit: first, Decimals: max(a.decimals, t.decimals)}, nil
+		return Range{Low: low, High: high, HasLow: true, HasHigh: true, Dimension: q.Dimension, Unit: first, Decimals: decimalsOfBoth(a, t, first, u)}, nil
 	}
 	if hasUnit && s.rest() == "" {
 		return Range{}, refuse(s.text, quote(s.text)+" is one value, and a range is needed", `write both ends ("1.0 .. 1.5 mm"), one side ("<= 1.5 mm") or a tolerance ("1.2 ± 0.1 mm")`)
@@ -313,6 +324,9 @@ func ParseUncertain(text string) (Uncertain, error) {
 		if !share && first.Dimension.Difference() != u.Dimension.Difference() {
 			return Uncertain{}, refuse(s.text, "in "+quote(s.text)+" a "+first.Dimension.String()+" has a ± that is a "+u.Dimension.String(), "give both the same unit")
 		}
+		if share && first.Dimension.Point {
+			return Uncertain{}, refuse(s.text, "a share of a temperature says nothing, as in "+quote(s.text), "write the ± in the unit of the temperature")
+		}
 		expanded := b.difference(u)
 		if share {
 			expanded = math.Abs(out.SI) * b.value / 100
@@ -349,7 +363,7 @@ func ParseUncertain(text string) (Uncertain, error) {
 		if options.shape == Normal || options.k != 0 {
 			return Uncertain{}, refuse(s.text, quote(s.text)+" gives ends but not the shape between them", "write rectangular, triangular or arcsine after the unit, without k=")
 		}
-		out.Quantity = Quantity{Value{(low.SI + high.SI) / 2, u.Dimension}, u, max(low.Decimals, high.Decimals)}
+		out.Quantity = Quantity{Value{(low.SI + high.SI) / 2, u.Dimension}, u, decimalsOfBoth(a, b, first, u)}
 		out.Standard = (high.SI - low.SI) / 2 / options.shape.HalfWidth()
 		return out, nil
 	}

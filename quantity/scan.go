@@ -79,6 +79,10 @@ func (s *scanner) space() {
 
 func (s *scanner) plusMinus() bool { return s.skip("±") || s.skip("+/-") || s.skip("+-") }
 
+// A number outside these is refused, so that no product with the factor of a unit,
+// however it is put together, leaves the range of float64.
+const largest, smallest = 1e30, 1e-30
+
 func isDigit(c byte) bool { return c >= '0' && c <= '9' }
 
 func (s *scanner) digit(i int) bool { return i < len(s.text) && isDigit(s.text[i]) }
@@ -121,11 +125,12 @@ func (s *scanner) number() (number, error) {
 	}
 	if !whole && n.decimals == 0 {
 		if start == 0 && s.pos == 0 {
-			return n, refuse(s.text, quote(s.text)+" does not begin with a number", `write the number first, then its unit, like "92.004 mm"`)
+			return n, s.noNumber()
 		}
 		return n, refuse(s.text, "a number is missing in "+quote(s.text), `write it like "92.004 mm" or "1.0 .. 1.5 mm"`)
 	}
-	decimal := s.text[digits:s.pos]
+	mantissa := s.text[digits:s.pos]
+	decimal := mantissa
 	if s.pos < len(s.text) && (s.text[s.pos] == 'e' || s.text[s.pos] == 'E') {
 		end := s.pos + 1
 		if end < len(s.text) && (s.text[end] == '+' || s.text[end] == '-') {
@@ -136,6 +141,9 @@ func (s *scanner) number() (number, error) {
 				end++
 			}
 			decimal = s.text[digits:end]
+			power, _ := strconv.Atoi(s.text[s.pos+1 : end])
+			power = min(max(power, -99), 99)      // only a zero may have more
+			n.decimals = max(n.decimals-power, 0) // 11.9e-6 has seven: 0.0000119
 			s.pos, n.exponent, n.small = end, true, false
 		}
 	}
@@ -143,8 +151,11 @@ func (s *scanner) number() (number, error) {
 		n.value = float64(n.mantissa) / powers[n.decimals]
 	} else {
 		v, err := strconv.ParseFloat(decimal, 64)
-		if err != nil || math.IsInf(v, 0) {
+		if err != nil || v > largest {
 			return n, refuse(s.text, quote(s.text)+" is too large a number", "write the value in a larger unit")
+		}
+		if v < smallest && strings.ContainsAny(mantissa, "123456789") {
+			return n, refuse(s.text, quote(s.text)+" is too small a number", "write the value in a smaller unit, or 0")
 		}
 		n.value = v
 	}
@@ -238,6 +249,9 @@ func (s *scanner) innerUnit() (Unit, bool, error) {
 		return Unit{}, false, nil
 	}
 	u, err := ParseUnit(text)
+	if err == nil {
+		err = s.attached()
+	}
 	if err != nil {
 		return Unit{}, false, err
 	}
@@ -267,8 +281,37 @@ func (s *scanner) unit() (Unit, error) {
 		e.Text = s.text
 		return Unit{}, e
 	}
+	if err := s.attached(); err != nil {
+		return Unit{}, err
+	}
 	s.pos = len(s.text)
 	return u, nil
+}
+
+// attached refuses a unit that stands right against its number, as in "92.004mm",
+// where one slip of the finger makes 5 d or 5 e of another value. The signs % and °
+// are read there, as everybody writes them.
+func (s *scanner) attached() error {
+	if s.pos == 0 || !isDigit(s.text[s.pos-1]) && s.text[s.pos-1] != '.' || s.at("%") || s.at("°") {
+		return nil
+	}
+	return refuse(s.text, "the unit in "+quote(s.text)+" stands right against its number", "put a space between them: "+strconv.Quote(s.text[:s.pos]+" "+s.rest()))
+}
+
+// noNumber says what is wrong with a text that does not begin with a number.
+func (s *scanner) noNumber() error {
+	word, _, _ := strings.Cut(strings.ToLower(s.text), " ")
+	switch {
+	case s.at("±"):
+		return refuse(s.text, quote(s.text)+" has no value before its ±", `write the value too, like "92.004 ± 0.005 mm"`)
+	case s.at("<="), s.at(">="), s.at("≤"), s.at("≥"):
+		return refuse(s.text, quote(s.text)+" is a limit on one side", "one value is needed here")
+	case strings.ContainsAny(s.text[:1], "<>="), atMost(word), atLeast(word):
+		return refuse(s.text, quote(s.text)+" does not begin with a number", sides)
+	case strings.ContainsAny(s.text, vulgarFractions):
+		return refuse(s.text, quote(s.text)+" does not begin with a number", fractionHint)
+	}
+	return refuse(s.text, quote(s.text)+" does not begin with a number", `write the number first, then its unit, like "92.004 mm"`)
 }
 
 func (s *scanner) trailing() error {

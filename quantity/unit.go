@@ -269,27 +269,3 @@ func Symbols() []string {
 	sort.Strings(list)
 	return list
 }
-
-func unknownUnit(text string) error {
-	switch text {
-	case "J", "kJ", "Wh", "kWh", "cal":
-		return &ParseError{Text: text, Says: quote(text) + " is a unit of energy, which nothing here is measured in", Do: "a torque is written N·m, ft-lb or in-lb"}
-	case "kg·m", "kg*m", "kg-m", "kgm":
-		return &ParseError{Text: text, Says: quote(text) + " is not a torque", Do: "write kgf·m"}
-	case "C", "F":
-		return &ParseError{Text: text, Says: "unknown unit " + quote(text), Do: "a temperature is written degC or degF"}
-	case `"`, "''", "″":
-		return &ParseError{Text: text, Says: "unknown unit " + quote(text), Do: "inches are written in"}
-	}
-	for _, s := range Symbols() {
-		if strings.EqualFold(s, text) {
-			return &ParseError{Text: text, Says: "unknown unit " + quote(text), Do: "symbols are case-sensitive; write " + s + " if that is meant"}
-		}
-	}
-	for s, symbol := range spellings {
-		if strings.EqualFold(s, text) {
-			return &ParseError{Text: text, Says: "unknown unit " + quote(text), Do: "symbols are case-sensitive; write " + symbol + " if that is meant"}
-		}
-	}
-	return &ParseError{Text: text, Says: "unknown unit " + quote(text), Do: "the units are listed under Values in docs/pack-language.md; mm, in, thou, N·m, ft-lb, cc, deg and degC are among them"}
-}

@@ -1,0 +1,100 @@
+package formula
+
+import "buttonup/quantity"
+
+// Answer is the answer to a condition when not everything is known.
+type Answer uint8
+
+// The answers.
+const (
+	Maybe Answer = iota
+	Yes
+	No
+)
+
+func answer(b bool) Answer {
+	if b {
+		return Yes
+	}
+	return No
+}
+
+// Decide answers a condition from the choices of options alone; what depends on
+// parts is Maybe. A nil condition is Yes.
+func Decide(e *Expr, choices map[string]string) Answer {
+	if e == nil || e.root == nil {
+		return Yes
+	}
+	return decide(e.root, choices)
+}
+
+func decide(n *node, choices map[string]string) Answer {
+	switch n.op {
+	case opConstant:
+		return answer(n.k != 0)
+	case opInput:
+		if n.ref.kind == OptionIs {
+			if c, ok := choices[n.ref.thing.Name]; ok {
+				return answer(c == n.ref.detail)
+			}
+		}
+	case opNot:
+		switch decide(n.args[0], choices) {
+		case Yes:
+			return No
+		case No:
+			return Yes
+		}
+	case opAnd, opOr:
+		a, b := decide(n.args[0], choices), decide(n.args[1], choices)
+		settles := No
+		if n.op == opOr {
+			settles = Yes
+		}
+		switch {
+		case a == settles || b == settles:
+			return settles
+		case a == b:
+			return a
+		}
+	case opSelect:
+		switch decide(n.args[0], choices) {
+		case Yes:
+			return decide(n.args[1], choices)
+		case No:
+			return decide(n.args[2], choices)
+		}
+	}
+	return Maybe
+}
+
+// NonNegative reports whether the value cannot be below zero: an absolute value, a
+// root, a square, a spread or oval, or the plain reading of a length, a volume or a
+// weight.
+func (e *Expr) NonNegative() bool { return e.root != nil && nonNegative(e.root) }
+
+func nonNegative(n *node) bool {
+	switch n.op {
+	case opConstant:
+		return n.k >= 0
+	case opAbs, opSqrt, opSquare, opSpread:
+		return true
+	case opInput:
+		if n.ref.kind != Value || n.ref.thing.Kind != Dimension {
+			return false
+		}
+		switch n.ref.set {
+		case Spread, Oval:
+			return true
+		case Taper:
+			return false
+		}
+		return CannotBeNegative(n.dim)
+	}
+	return false
+}
+
+// CannotBeNegative reports whether a reading of the dimension cannot be below zero.
+func CannotBeNegative(d quantity.Dimension) bool {
+	return d == quantity.OfLength || d == quantity.OfVolume || d == quantity.OfMass
+}

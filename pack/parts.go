@@ -1,0 +1,249 @@
+package pack
+
+import (
+	"fmt"
+	"math"
+	"regexp"
+	"slices"
+	"strings"
+
+	"buttonup/formula"
+	"buttonup/pack/syntax"
+	"buttonup/quantity"
+)
+
+var decimalMoney = regexp.MustCompile(`^\d{1,9}(\.\d{1,2})?$`)
+
+// money checks a price, which stays decimal text.
+func (l *loader) money(b *syntax.Block, name string) string {
+	a := b.Attribute(name)
+	if a == nil {
+		return ""
+	}
+	s := ""
+	switch e := a.Value.(type) {
+	case *syntax.Text:
+		s = e.Value
+	case *syntax.Number:
+		s = e.Text
+	case *syntax.Broken:
+		return ""
+	}
+	if !decimalMoney.MatchString(s) {
+		l.wrong(a, "an amount of money", `"18.40"`)
+		return ""
+	}
+	return s
+}
+
+func (l *loader) supplier(b *syntax.Block) {
+	l.pack.Suppliers = append(l.pack.Suppliers, &Supplier{Common: l.common(b), Shipping: l.money(b, "shipping"), FreeOver: l.money(b, "free_over"), Currency: l.text(b, "currency")})
+}
+
+func (l *loader) slot(b *syntax.Block) {
+	s := &Slot{Common: l.common(b), At: l.at(b), AlwaysReplace: l.flag(b, "always_replace"), OneUse: l.flag(b, "one_use"), Needs: l.texts(b, "needs"), Sizes: map[string]quantity.Dimension{}}
+	l.pack.Slots = append(l.pack.Slots, s)
+}
+
+func (l *loader) part(b *syntax.Block) {
+	p := &Part{Common: l.common(b), Families: l.texts(b, "families"), Years: l.text(b, "years"), Has: l.texts(b, "has"), Needs: l.texts(b, "needs"),
+		Excludes: l.texts(b, "excludes"), Supersedes: l.text(b, "supersedes"), Sheet: l.text(b, "sheet"), Sizes: map[string]quantity.Quantity{}}
+	p.Fills = names(l.refs(b, "fills", "slot"))
+	if a := b.Attribute("fills"); a != nil && len(p.Fills) == 0 && len(l.mistakes) == 0 {
+		l.wrong(a, "a list with at least one slot", "[slot.base_gasket]")
+	}
+	if b.Attribute("numbers") != nil {
+		p.Numbers = l.table(b, "numbers")
+	}
+	l.eachItem(b, "sizes", `{ thickness = "0.30 mm" }`, func(key string, item syntax.Item) {
+		if q, ok := l.quantityOf(key, item.Value, nil); ok {
+			p.Sizes[key] = q
+		}
+	})
+	l.eachItem(b, "count", `{ circlip = 2 }`, func(key string, item syntax.Item) {
+		n, ok := bareNumber(item.Value)
+		switch {
+		case !ok || n < 1 || n != math.Trunc(n):
+			l.add("pack.attribute", item.Value.Where(), "a count is a whole number, 1 or more", "write count = { "+key+" = 2 }")
+		case !slices.Contains(p.Fills, key):
+			l.add("pack.unknown-name", item.Key.Where(), fmt.Sprintf("the part does not fill a slot %s", key), "name a slot from fills")
+		default:
+			if p.Count == nil {
+				p.Count = map[string]int{}
+			}
+			p.Count[key] = int(n)
+		}
+	})
+	if p.Supersedes != "" {
+		if _, ok := l.declared["part"][p.Supersedes]; !ok {
+			l.unknown("part", p.Supersedes, b.Attribute("supersedes").Value.Where())
+		}
+	}
+	l.pack.Parts = append(l.pack.Parts, p)
+}
+
+// slotThings makes the slots known to formulas, with the sizes of their parts.
+func (l *loader) slotThings() {
+	for _, s := range l.pack.Slots {
+		var ids []string
+		for _, p := range l.pack.Parts {
+			if !slices.Contains(p.Fills, s.Name) {
+				continue
+			}
+			ids = append(ids, p.Name)
+			for name, q := range p.Sizes {
+				if dim, ok := s.Sizes[name]; ok && dim != q.Dimension {
+					l.add("parts.size", p.Span, fmt.Sprintf("%s of part %q is a %s, and of another part for %s a %s", name, p.Name, q.Dimension, s.Name, dim), "give one size one kind of unit")
+					continue
+				}
+				s.Sizes[name] = q.Dimension
+			}
+		}
+		l.declare(l.declared["slot"][s.Name], &formula.Thing{Kind: formula.Slot, Name: s.Name, Place: s.At, Choices: ids, Sizes: s.Sizes})
+	}
+}
+
+// compileFits reads the conditions of fit, at the place of the first slot that a
+// part fills.
+func (l *loader) compileFits() {
+	for _, p := range l.pack.Parts {
+		a := l.declared["part"][p.Name].Attribute("fits")
+		if a == nil {
+			continue
+		}
+		for _, s := range l.pack.Slots {
+			if len(p.Fills) > 0 && s.Name == p.Fills[0] {
+				p.FitsAt = s.At
+			}
+		}
+		p.Fits = l.condition(a, p.FitsAt)
+	}
+}
+
+// condition compiles an expression over options and chosen parts.
+func (l *loader) condition(a *syntax.Attribute, at string) *formula.Expr {
+	x, mistakes := formula.Compile(a.Value, l.facts(at))
+	if len(mistakes) > 0 {
+		l.mistakes = append(l.mistakes, mistakes...)
+		return nil
+	}
+	if _, broken := a.Value.(*syntax.Broken); broken {
+		return nil
+	}
+	if !x.Condition {
+		l.add("formula.condition", a.Value.Where(), fmt.Sprintf("%s is a condition, and this is a %s", a.Name, x.Dimension), `compare an option or a slot, like series == "C"`)
+		return nil
+	}
+	return x
+}
+
+func (l *loader) offer(b *syntax.Block) {
+	o := &Offer{Common: l.common(b), Part: l.idOf(b, "part", "part"), Supplier: l.idOf(b, "supplier", "supplier"), Number: l.text(b, "number"), Price: l.money(b, "price"), Currency: l.text(b, "currency"), Pack: l.whole(b, "pack", 1, 1)}
+	o.Lead, _ = l.duration(b, "lead")
+	l.pack.Offers = append(l.pack.Offers, o)
+}
+
+// idOf reads the ID of a part or supplier: a text, or part.NAME.
+func (l *loader) idOf(b *syntax.Block, name, kind string) string {
+	a := b.Attribute(name)
+	if a == nil {
+		return ""
+	}
+	id := ""
+	switch e := a.Value.(type) {
+	case *syntax.Text:
+		id = e.Value
+	case *syntax.Reference:
+		id = e.Root
+		if e.Root == kind && len(e.Steps) == 1 {
+			id = e.Steps[0].Name
+		}
+	default:
+		l.wrong(a, "the ID of a "+kind, `"…"`)
+		return ""
+	}
+	if _, ok := l.declared[kind][id]; !ok {
+		l.unknown(kind, id, a.Value.Where())
+	}
+	return id
+}
+
+// mostChoices bounds how many combinations of options are tried.
+const mostChoices = 4096
+
+// checkSlots reports a needed slot that no part can fill under some choice of
+// options, once the pack declares parts.
+func (l *loader) checkSlots() {
+	if len(l.pack.Parts) == 0 || len(l.mistakes) > 0 {
+		return
+	}
+	needed := map[string]bool{}
+	for _, o := range l.pack.Operations {
+		for _, s := range o.Fits {
+			needed[s] = true
+		}
+	}
+	combinations := l.combinations()
+	for _, s := range l.pack.Slots {
+		if !needed[s.Name] && !s.AlwaysReplace {
+			continue
+		}
+		span := s.Span
+		for _, choice := range combinations {
+			if w := formula.Decide(s.When, choice); w == formula.No {
+				continue
+			}
+			if !l.fillable(s, choice) {
+				under := describeChoice(choice, l.pack.Options)
+				l.add("parts.unfillable", span, fmt.Sprintf("no part fills slot %s%s", s.Name, under), "declare a part for it, or give the slot a `when`")
+				break
+			}
+		}
+	}
+}
+
+func (l *loader) fillable(s *Slot, choice map[string]string) bool {
+	for _, p := range l.pack.Parts {
+		if slices.Contains(p.Fills, s.Name) && formula.Decide(p.When, choice) != formula.No && formula.Decide(p.Fits, choice) != formula.No {
+			return true
+		}
+	}
+	return false
+}
+
+// combinations lists the choices of options, as many as are worth trying.
+func (l *loader) combinations() []map[string]string {
+	list := []map[string]string{{}}
+	for _, o := range l.pack.Options {
+		if len(list)*len(o.Choices) > mostChoices {
+			break
+		}
+		var next []map[string]string
+		for _, before := range list {
+			for _, c := range o.Choices {
+				m := map[string]string{o.Name: c}
+				for k, v := range before {
+					m[k] = v
+				}
+				next = append(next, m)
+			}
+		}
+		if len(next) > 0 {
+			list = next
+		}
+	}
+	return list
+}
+
+func describeChoice(choice map[string]string, options []*Option) string {
+	var words []string
+	for _, o := range options {
+		if c, ok := choice[o.Name]; ok && len(o.Choices) > 1 {
+			words = append(words, fmt.Sprintf("%s is %q", o.Name, c))
+		}
+	}
+	if len(words) == 0 {
+		return ""
+	}
+	return " when " + strings.Join(words, " and ")
+}

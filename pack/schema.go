@@ -1,0 +1,180 @@
+package pack
+
+import (
+	"fmt"
+	"regexp"
+	"sort"
+	"strings"
+
+	"buttonup/formula"
+	"buttonup/pack/syntax"
+)
+
+// commonAttributes may stand in every block.
+const commonAttributes = "title note caution when sources basis blank remove"
+
+// schema lists the attributes of each kind of block; a nested block stands in
+// brackets, a required attribute has an exclamation mark.
+var schema = map[string]string{
+	"pack":       "revision source language units sheet extends room",
+	"option":     "choices default ask",
+	"place":      "each! parent of",
+	"space":      "at starts outline cover label",
+	"dimension":  "at [read] with step judge new limit guard_new critical metal",
+	"check":      "at ask answers pass photo",
+	"instrument": "step uncertainty scale shared",
+	"number":     "at value! unit new limit model guard_new critical",
+	"curve":      "x! y! periodic fit",
+	"sweep":      "at over! value! unit find! limit new model guard_new critical",
+	"joint": "at thread! hand grade strength length through hole_depth engagement into torque target torque_for state stages [step] confirm point_of_no_return " +
+		"friction thread_friction head_friction head hole socket drive points order retorque single_use",
+	"slot":     "at always_replace one_use needs",
+	"part":     "fills! count fits families years numbers has needs excludes sizes supersedes sheet",
+	"offer":    "part! supplier! number price! currency lead pack",
+	"supplier": "shipping free_over currency",
+	"operation": "at needs in closes opens fits tightens uses pours puts_in takes_out holds wait waits_for within disturbs stays trial never_skip " +
+		"side fixture tool minutes",
+	"temporary": "count",
+	"lock":      "from until forbids",
+	"caution":   "text applies_to",
+	"metal":     "expansion!",
+	"read":      "positions axes repeat",
+	"step":      "points to say angle back_off",
+}
+
+// freeNames are the kinds whose label is free text rather than a name for formulas.
+var freeNames = map[string]bool{"pack": true, "part": true, "supplier": true, "instrument": true, "metal": true}
+
+// Kinds are the kinds of top-level blocks.
+var Kinds = func() map[string]bool {
+	kinds := map[string]bool{}
+	for k := range schema {
+		if k != "read" && k != "step" {
+			kinds[k] = true
+		}
+	}
+	return kinds
+}()
+
+func kindNames() []string {
+	var names []string
+	for k := range Kinds {
+		names = append(names, k)
+	}
+	sort.Strings(names)
+	return names
+}
+
+var (
+	snakeCase = regexp.MustCompile(`^[a-z][a-z0-9_]*$`)
+	freeText  = regexp.MustCompile(`^[^"\n\r\t]{1,100}$`)
+)
+
+// checkShape reports what a block cannot be: its kind, its label, its attributes
+// and nested blocks.
+func (l *loader) checkShape(b *syntax.Block) {
+	fields, known := schema[b.Kind]
+	if !known || !Kinds[b.Kind] {
+		do := "the kinds of blocks are " + strings.Join(kindNames(), ", ")
+		if near := formula.Nearest(b.Kind, kindNames()); near != "" {
+			do = near + " is meant, perhaps; " + do
+		}
+		l.add("pack.unknown-block", b.Span, fmt.Sprintf("there is no block called %s", b.Kind), do)
+		return
+	}
+	l.checkLabel(b)
+	l.checkAttributes(b, fields)
+}
+
+func (l *loader) checkLabel(b *syntax.Block) {
+	switch {
+	case b.Kind == "offer":
+		if len(b.Labels) > 0 {
+			l.add("pack.label", b.Labels[0].Span, "an offer has no name", "write offer { … }")
+		}
+	case len(b.Labels) == 0:
+		l.add("pack.label", b.Span, fmt.Sprintf("this %s has no name", b.Kind), fmt.Sprintf("write %s \"name\" { … }", b.Kind))
+	case len(b.Labels) > 1:
+		l.add("pack.label", b.Labels[1].Span, fmt.Sprintf("a %s has one name", b.Kind), "leave the second out")
+	case freeNames[b.Kind]:
+		if !freeText.MatchString(b.Name()) || strings.TrimSpace(b.Name()) != b.Name() {
+			l.add("pack.name", b.Labels[0].Span, fmt.Sprintf("%q cannot be a name", b.Name()), "use 1 to 100 characters without quotes and line ends, no blank at either end")
+		}
+	case !snakeCase.MatchString(b.Name()) || len(b.Name()) > 100:
+		l.add("pack.name", b.Labels[0].Span, fmt.Sprintf("%q cannot be a name", b.Name()), "use small letters, digits and _, beginning with a letter, like "+snake(b.Name()))
+	}
+}
+
+// snake proposes a legal name.
+func snake(name string) string {
+	out := strings.Trim(regexp.MustCompile(`[^a-z0-9]+`).ReplaceAllString(strings.ToLower(name), "_"), "_")
+	if out == "" || out[0] < 'a' {
+		out = "bore_" + out
+	}
+	return strings.Trim(out, "_")
+}
+
+func (l *loader) checkAttributes(b *syntax.Block, fields string) {
+	known := map[string]bool{}
+	nested := map[string]bool{}
+	var names []string
+	for _, f := range strings.Fields(fields + " " + commonAttributes) {
+		name, required := strings.CutSuffix(f, "!")
+		if name[0] == '[' {
+			nested[name[1:len(name)-1]] = true
+			continue
+		}
+		known[name] = true
+		names = append(names, name)
+		if required && b.Attribute(name) == nil && !b.Lost[name] && !b.Lost["*"] && !isBlankIn(b, name) {
+			l.add("pack.missing", b.Span, fmt.Sprintf("%s %q has no %s", b.Kind, b.Name(), name), fmt.Sprintf("add %s = …", name))
+		}
+	}
+	if b.Kind == "pack" && b.Attribute("title") == nil && !b.Lost["title"] && !b.Lost["*"] {
+		l.add("pack.missing", b.Span, fmt.Sprintf("pack %q has no title", b.Name()), `add title = "what engines it is for"`)
+	}
+	for _, a := range b.Attributes {
+		if known[a.Name] {
+			continue
+		}
+		do := fmt.Sprintf("a %s may have %s", b.Kind, strings.Join(names, ", "))
+		if nested[a.Name] {
+			do = fmt.Sprintf("write it as a block: %s { … }", a.Name)
+		} else if near := formula.Nearest(a.Name, names); near != "" {
+			do = near + " is meant, perhaps; " + do
+		}
+		l.add("pack.unknown-attribute", a.Span, fmt.Sprintf("a %s has no %s", b.Kind, a.Name), do)
+	}
+	for _, n := range b.Blocks {
+		switch {
+		case nested[n.Kind]:
+			if len(n.Labels) > 0 {
+				l.add("pack.label", n.Labels[0].Span, fmt.Sprintf("%s has no name", n.Kind), fmt.Sprintf("write %s { … }", n.Kind))
+			}
+			l.checkAttributes(n, schema[n.Kind])
+		case known[n.Kind]:
+			l.add("pack.unknown-block", n.Span, fmt.Sprintf("%s is not a block", n.Kind), fmt.Sprintf("write %s = …", n.Kind))
+		case Kinds[n.Kind]:
+			l.add("pack.unknown-block", n.Span, fmt.Sprintf("a %s cannot stand inside a %s", n.Kind, b.Kind), "move it to the left margin; perhaps a closing brace } is missing above it")
+		default:
+			l.add("pack.unknown-block", n.Span, fmt.Sprintf("a %s has no block called %s", b.Kind, n.Kind), fmt.Sprintf("a %s may have %s", b.Kind, strings.Join(names, ", ")))
+		}
+	}
+}
+
+func isBlankIn(b *syntax.Block, name string) bool {
+	a := b.Attribute("blank")
+	if a == nil {
+		return false
+	}
+	list, ok := a.Value.(*syntax.List)
+	if !ok {
+		return false
+	}
+	for _, e := range list.Items {
+		if t, ok := e.(*syntax.Text); ok && t.Value == name {
+			return true
+		}
+	}
+	return false
+}
