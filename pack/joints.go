@@ -451,6 +451,6 @@ func (l *loader) within(b *syntax.Block, o *Operation) {
 }
 
 func (l *loader) lock(b *syntax.Block) {
-	k := &Lock{Common: l.common(b), From: names(l.refs(b, "from", "operation")), Until: l.refs(b, "until", "check", "operation"), Forbids: names(l.refs(b, "forbids", "operation"))}
+	k := &Lock{Common: l.common(b), At: l.at(b), From: names(l.refs(b, "from", "operation")), Until: l.refs(b, "until", "check", "operation"), Forbids: names(l.refs(b, "forbids", "operation"))}
 	l.pack.Locks = append(l.pack.Locks, k)
 }

@@ -341,6 +341,7 @@ type Temporary struct {
 // Lock forbids operations while it stands.
 type Lock struct {
 	Common
+	At      string
 	From    []string
 	Until   []Ref
 	Forbids []string

@@ -49,7 +49,7 @@ func (l *loader) whens() {
 		set("operation", x.At, &x.Common)
 	}
 	for _, x := range p.Locks {
-		set("lock", "", &x.Common)
+		set("lock", x.At, &x.Common)
 	}
 	for _, x := range p.Cautions {
 		set("caution", "", &x.Common)

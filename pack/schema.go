@@ -35,7 +35,7 @@ var schema = map[string]string{
 	"operation": "at needs in closes opens fits tightens uses pours puts_in takes_out holds wait waits_for within disturbs stays trial never_skip " +
 		"side fixture tool minutes",
 	"temporary": "count",
-	"lock":      "from until forbids",
+	"lock":      "at from until forbids",
 	"caution":   "text applies_to",
 	"metal":     "expansion!",
 	"read":      "positions axes repeat",

@@ -1,0 +1,339 @@
+package assess
+
+import (
+	"math"
+	"sort"
+
+	"buttonup/formula"
+	"buttonup/measure"
+	"buttonup/pack"
+)
+
+// Short names for how the pack says a set is judged.
+const (
+	judgeLargest  = pack.ByLargest
+	judgeSmallest = pack.BySmallest
+	judgeMean     = pack.ByMean
+	judgeSpread   = pack.BySpread
+	judgeEach     = pack.ByEach
+)
+
+// evaluateNumbers computes the numbers and sweeps with their ± and judges them.
+func (r *run) evaluateNumbers() {
+	g := r.Model.numbers
+	for i, in := range g.Inputs {
+		switch in.Kind {
+		case formula.Model, formula.Given:
+			if in.Standard > 0 {
+				kind, owner := measure.FromModel, in.Name
+				if in.Kind == formula.Given {
+					kind, owner = measure.FromGiven, in.Reference()
+				} else if in.Place != "" {
+					owner += " " + in.Place
+				}
+				id := r.unknowns.New(measure.Source{Kind: kind, Owner: owner, Dof: math.Inf(1)})
+				r.forms[i] = []measure.Term{{Unknown: id, U: in.Standard}}
+			}
+		case formula.Present:
+			r.fillPresence(i, in)
+		}
+	}
+	r.overrideSupposed()
+	g.Evaluate(r.values)
+	slope := make([]float64, len(g.Inputs))
+	var touched []int32
+	owed := make([]float64, len(r.unknowns.Sources))
+	var owing []measure.Unknown
+	r.numberResult = make([]int, len(r.computed))
+	for i := range r.computed {
+		n := &r.computed[i]
+		r.numberResult[i] = -1
+		x, status := r.values.Of(n.node)
+		if status == formula.Absent {
+			continue
+		}
+		res := Result{Kind: n.kind, Name: n.Name, Place: n.place, Title: n.Title, Unit: n.Unit, Decimals: -1, Critical: n.Critical,
+			Note: n.Note, Basis: n.Basis, Source: source(n.Sources)}
+		limits, blank := r.limitsOf(&n.new, &n.limit, n.Blank)
+		limits.GuardNew, limits.Fit, limits.NonNegative = n.GuardNew, true, n.NonNegative
+		res.New, res.Limit, res.Blank = limits.New, limits.Limit, blank
+		if status != formula.Known {
+			r.withoutValue(&res, n)
+		} else {
+			touched = g.Gradient(n.node, r.values, slope, touched[:0])
+			owing = owing[:0]
+			for _, t := range touched {
+				s := slope[t]
+				slope[t] = 0
+				for _, term := range r.forms[t] {
+					if owed[term.Unknown] == 0 {
+						owing = append(owing, term.Unknown)
+					}
+					owed[term.Unknown] += s * term.U
+				}
+				res.Supposed = res.Supposed || r.touchedBySupposition[t]
+			}
+			variance := 0.0
+			for _, id := range owing {
+				variance += owed[id] * owed[id]
+			}
+			res.Value, res.HasValue, res.Expanded = x, true, measure.Coverage*math.Sqrt(variance)
+			res.Drivers = r.shares(owing, owed, variance)
+			for _, id := range owing {
+				owed[id] = 0
+			}
+			if _, ok := r.supposed[instance{n.Name, n.place}]; ok {
+				res.Supposed = true
+			}
+			res.Judgement = measure.Judge(x, res.Expanded, limits)
+			if at, ok := g.FoundAt(n.node, r.values); ok && n.sweep != nil {
+				res.At, res.HasAt, res.AtUnit = at, true, n.sweep.Over.Unit
+			}
+			r.finish(&res)
+		}
+		r.numberResult[i] = len(r.out.Results)
+		r.out.Results = append(r.out.Results, res)
+		r.reportValue(&r.out.Results[len(r.out.Results)-1])
+	}
+}
+
+// fillPresence fills the input that tells whether a number's block stands.
+func (r *run) fillPresence(slot int, in formula.Input) {
+	x := 1.0 // what cannot be decided yet stands
+	if id, ok := r.presence[instance{in.Detail + "." + in.Name, in.Place}]; ok {
+		if v, status := r.facts.Of(id); status == formula.Known {
+			x = v
+		}
+	}
+	r.values.Input[slot], r.values.InputStatus[slot] = x, formula.Known
+}
+
+func (r *run) overrideSupposed() {
+	if len(r.supposed) == 0 {
+		return
+	}
+	r.touchedBySupposition = map[int32]bool{}
+	for key, x := range r.supposed {
+		if i, ok := r.numberIndex[key]; ok {
+			if r.values.Override == nil {
+				r.values.Override = map[formula.NodeID]float64{}
+			}
+			r.values.Override[r.computed[i].node] = x
+		}
+		if i, ok := r.dimensionIndex[key]; ok {
+			for _, in := range r.readingInputs[i] {
+				r.touchedBySupposition[int32(in.slot)] = true
+			}
+		}
+	}
+}
+
+// withoutValue says what keeps a number from having a value.
+func (r *run) withoutValue(res *Result, n *numberAt) {
+	res.Verdict = measure.NotMeasured
+	if len(res.Blank) > 0 {
+		res.Verdict = measure.None
+	}
+	inputs, reason := r.Model.numbers.Why(n.node, r.values)
+	for _, i := range inputs {
+		name := r.Model.numbers.Inputs[i].Reference()
+		if !contains(res.Missing, name) {
+			res.Missing = append(res.Missing, name)
+		}
+	}
+	if len(inputs) == 0 {
+		res.Undefined = orElse(reason, "has no value here")
+	}
+}
+
+// driversOf tells what a reading's ± comes from.
+func (r *run) driversOf(terms []measure.Term) []Driver {
+	variance := 0.0
+	for _, t := range terms {
+		variance += t.U * t.U
+	}
+	if variance == 0 {
+		return nil
+	}
+	list := make([]Driver, 0, len(terms))
+	for _, t := range terms {
+		list = addShare(list, r.sourceName(t.Unknown), t.U*t.U/variance)
+	}
+	return sortDrivers(list)
+}
+
+// sourceName names the source of one reading's uncertainty.
+func (r *run) sourceName(id measure.Unknown) string {
+	s := r.unknowns.Sources[id]
+	switch s.Kind {
+	case measure.FromGauge:
+		return "gauge"
+	case measure.FromShared:
+		return s.Owner
+	case measure.FromStep:
+		return "step"
+	case measure.FromRepeats:
+		return "repeats"
+	case measure.FromTemperature:
+		return "temperature"
+	}
+	return s.Owner
+}
+
+// shares tells what a number's ± comes from, by the dimension that it was read as,
+// or by what all readings share.
+func (r *run) shares(owing []measure.Unknown, owed []float64, variance float64) []Driver {
+	if variance == 0 {
+		return nil
+	}
+	list := make([]Driver, 0, 4)
+	for _, id := range owing {
+		list = addShare(list, r.unknowns.Sources[id].Owner, owed[id]*owed[id]/variance)
+	}
+	return sortDrivers(list)
+}
+
+func addShare(list []Driver, name string, share float64) []Driver {
+	for i := range list {
+		if list[i].Name == name {
+			list[i].Share += share
+			return list
+		}
+	}
+	return append(list, Driver{name, share})
+}
+
+// sortDrivers puts the largest first and drops what is less than a thousandth.
+func sortDrivers(list []Driver) []Driver {
+	sort.SliceStable(list, func(i, j int) bool { return list[i].Share > list[j].Share })
+	for len(list) > 0 && list[len(list)-1].Share < 0.001 {
+		list = list[:len(list)-1]
+	}
+	return list
+}
+
+// reportValue makes the findings of a result.
+func (r *run) reportValue(res *Result) {
+	f := Finding{Of: res.Reference(), Place: res.Place, Title: res.Title, Result: res}
+	add := func(code string, s Severity) {
+		f.Code, f.Severity = code, s
+		r.find(f)
+	}
+	attention := Attention
+	if res.Critical {
+		attention = Stop
+	}
+	if res.Stale != nil {
+		f.Operation = *res.Stale
+		add(CodeStale, attention)
+	}
+	switch {
+	case res.Undefined != "":
+		f.Detail = res.Undefined
+		add(CodeUndefined, Attention)
+		return
+	case len(res.Blank) > 0:
+		add(CodeBlank, Note)
+	case res.Verdict == measure.OutOfLimits:
+		add(CodeOutOfLimits, Stop)
+	case res.Verdict == measure.TooClose:
+		f.Settle = r.settles(res)
+		add(CodeTooClose, attention)
+		f.Settle = ""
+	case res.Verdict == measure.NotMeasured:
+		add(CodeNotMeasured, Note)
+	}
+	if res.Kind != "dimension" || !res.HasValue || res.Supposed || res.Stale != nil {
+		return
+	}
+	switch {
+	case res.Gauge == nil || !res.Gauge.Known:
+		if res.Readings > 0 && (res.New.Bounded() || res.Limit.Bounded()) {
+			add(CodeGaugeUnknown, Note)
+		}
+	case measure.Coarse(res.Expanded, res.New):
+		add(CodeCoarseGauge, Note)
+	}
+	if d := r.dimensionIndex[instance{res.Name, res.Place}]; res.Gauge != nil && r.dimensions[d].With != "" && res.Gauge.Class != "" && res.Gauge.Class != r.dimensions[d].With {
+		f.Detail = r.dimensions[d].With
+		add(CodeOtherGauge, Note)
+	}
+}
+
+// settles names the registered instrument that is fine enough to settle a reading
+// that is too close, "" if there is none.
+func (r *run) settles(res *Result) string {
+	if res.Kind != "dimension" {
+		return ""
+	}
+	d := r.dimensions[r.dimensionIndex[instance{res.Name, res.Place}]]
+	best, bestU := "", math.Inf(1)
+	for _, name := range r.state.InstrumentOrder {
+		g := r.gauges[name]
+		if g == nil || !g.Known || d.With != "" && g.Class != d.With || g == res.Gauge {
+			continue
+		}
+		step := math.Max(g.Step, d.Step)
+		u := measure.Coverage * math.Hypot(math.Hypot(g.Uncertainty, g.Relative*res.Value)/measure.Coverage, step/math.Sqrt(12))
+		if u < res.Settles && u < bestU {
+			best, bestU = name, u
+		}
+	}
+	return best
+}
+
+// judgeChecks judges what is looked at.
+func (r *run) judgeChecks() {
+	newest := map[instance]*answer{}
+	for i := range r.state.Checks {
+		rec := &r.state.Checks[i]
+		name := trimKind(rec.Of, "check")
+		key := instance{name, rec.Place}
+		at, ok := r.checkIndex[key]
+		if !ok {
+			r.unknownPlace(rec.Stamp, "check", name, rec.Place)
+			continue
+		}
+		if c := r.checks[at]; len(c.Answers) > 0 && !contains(c.Answers, rec.Answer) {
+			r.broken(rec.Stamp, CodeUnknownName, quoted(rec.Answer)+" is no answer of "+name, orElse(nearest(rec.Answer, c.Answers), "its answers are "+joinWords(c.Answers)))
+			continue
+		}
+		newest[key] = &answer{rec.Answer, rec.Seq}
+	}
+	r.answers = newest
+	r.checkResult = make([]int, len(r.checks))
+	for i := range r.checks {
+		c := &r.checks[i]
+		r.checkResult[i] = -1
+		if !r.stands(c.when) {
+			continue
+		}
+		res := Result{Kind: "check", Name: c.Name, Place: c.place, Title: c.Title, Note: c.Note, Basis: c.Basis, Blank: c.Blank}
+		f := Finding{Of: res.Reference(), Place: res.Place, Title: c.Title}
+		if a := newest[instance{c.Name, c.place}]; a == nil {
+			f.Code, f.Severity, f.Detail = CodeCheckOpen, Note, c.Ask
+		} else {
+			res.Answer = a.text
+			res.Passed = passes(c.Pass, a.text)
+			res.Failed = !res.Passed
+			if res.Failed {
+				f.Code, f.Severity, f.Detail = CodeCheckFailed, Stop, a.text
+			}
+		}
+		r.checkResult[i] = len(r.out.Results)
+		r.out.Results = append(r.out.Results, res)
+		if f.Code != "" {
+			f.Result = &r.out.Results[len(r.out.Results)-1]
+			r.find(f)
+		}
+	}
+}
+
+type answer struct {
+	text string
+	seq  int
+}
+
+// passes reports whether an answer passes; a check without pass answers only has to
+// be answered.
+func passes(pass []string, answer string) bool { return len(pass) == 0 || contains(pass, answer) }

@@ -1,0 +1,252 @@
+package assess
+
+import (
+	"slices"
+
+	"buttonup/formula"
+	"buttonup/journal"
+	"buttonup/pack"
+	"buttonup/quantity"
+)
+
+// fill is what is known of the part in a slot.
+type fill struct {
+	part  string
+	state string
+	sizes map[string]string
+	pack  *pack.Part
+	seq   int
+	// fitted is set where a part is there or on its way: kept, ordered, received or
+	// fitted.
+	there, kept bool
+}
+
+// ranks order the states of a part by how close it is to being in its slot; what is
+// not listed does not count.
+var ranks = map[string]int{journal.Fitted: 4, journal.Kept: 4, journal.Received: 3, journal.Back: 3, journal.Ordered: 2, journal.Wanted: 1}
+
+// size returns a size of the part: of the piece in hand if it was measured, else as
+// the pack has it.
+func (f *fill) size(name string) (float64, bool) {
+	if text, ok := f.sizes[name]; ok {
+		if q, err := quantity.Parse(text); err == nil {
+			return q.SI, true
+		}
+	}
+	if f.pack != nil {
+		if q, ok := f.pack.Sizes[name]; ok {
+			return q.SI, true
+		}
+	}
+	return 0, false
+}
+
+func (r *run) fillOf(slot, place string) *fill {
+	if i, ok := r.slotIndex[instance{slot, place}]; ok {
+		return &r.fills[i]
+	}
+	return nil
+}
+
+// partState is the newest word about one part in one slot.
+type partState struct {
+	part string
+	rec  *journal.PartRecord
+	// sizes are the newest that were given for the piece.
+	sizes map[string]string
+}
+
+// collectFills finds the part of every slot: the one fitted, else received, ordered,
+// wanted; of equals the newest.
+func (r *run) collectFills() {
+	r.fills = make([]fill, len(r.slots))
+	if len(r.slots) == 0 {
+		for i := range r.state.Parts {
+			r.partSlots(&r.state.Parts[i])
+		}
+		return
+	}
+	states := make([][]partState, len(r.slots))
+	for i := range r.state.Parts {
+		rec := &r.state.Parts[i]
+		for _, s := range r.partSlots(rec) {
+			at := slices.IndexFunc(states[s], func(p partState) bool { return p.part == rec.PartBody.Part })
+			if at < 0 {
+				states[s] = append(states[s], partState{part: rec.PartBody.Part})
+				at = len(states[s]) - 1
+			}
+			states[s][at].rec = rec
+			if len(rec.Sizes) > 0 {
+				states[s][at].sizes = rec.Sizes
+			}
+		}
+	}
+	for s := range states {
+		best := &r.fills[s]
+		for _, p := range states[s] {
+			rank := ranks[p.rec.State]
+			if rank == 0 || rank < ranks[best.state] || rank == ranks[best.state] && p.rec.Seq < best.seq {
+				continue
+			}
+			*best = fill{part: p.part, state: p.rec.State, sizes: p.sizes, pack: r.parts[p.part], seq: p.rec.Seq,
+				there: rank >= 2, kept: p.rec.State == journal.Kept}
+		}
+	}
+}
+
+// partSlots lists the slots that a part event is about.
+func (r *run) partSlots(rec *journal.PartRecord) []int {
+	names := []string{trimKind(rec.Slot, "slot")}
+	part := r.parts[rec.PartBody.Part]
+	if rec.Slot == "" {
+		if part == nil {
+			r.broken(rec.Stamp, CodeUnknownName, "the pack has no part called "+quoted(rec.PartBody.Part)+", and the event names no slot", orElse(nearest(rec.PartBody.Part, keys(r.parts)), "name the slot"))
+			return nil
+		}
+		names = part.Fills
+	}
+	var list []int
+	for _, name := range names {
+		if i, ok := r.slotIndex[instance{name, rec.Place}]; ok {
+			list = append(list, i)
+			continue
+		}
+		places := r.placesOf("slot", name)
+		if rec.Place == "" && len(places) > 0 {
+			for _, p := range places {
+				list = append(list, r.slotIndex[instance{name, p}])
+			}
+			continue
+		}
+		if rec.Slot != "" || len(names) == 1 {
+			r.unknownPlace(rec.Stamp, "slot", name, rec.Place)
+		}
+	}
+	return list
+}
+
+// judgeParts lists the slots that still want a part, and the parts that do not fit.
+func (r *run) judgeParts() {
+	needed := map[string]bool{}
+	for i := range r.operations {
+		if r.stands(r.operations[i].when) {
+			for _, s := range r.operations[i].Fits {
+				needed[s] = true
+			}
+		}
+	}
+	has := r.features()
+	for i := range r.slots {
+		s := &r.slots[i]
+		if !r.stands(s.when) {
+			continue
+		}
+		f := &r.fills[i]
+		if (needed[s.Name] || s.AlwaysReplace) && (!f.there || f.kept && s.AlwaysReplace) {
+			r.out.Missing = append(r.out.Missing, Slot{s.Name, s.place, s.Title, s.AlwaysReplace})
+			r.find(Finding{Code: CodePartMissing, Severity: Note, Of: "slot." + s.Name, Place: s.place, Title: s.Title})
+		}
+		if f.part == "" {
+			continue
+		}
+		if reasons := r.misfits(s, f, has); len(reasons) > 0 {
+			r.out.Misfits = append(r.out.Misfits, Misfit{Slot: s.Name, Place: s.place, Part: f.part, State: f.state, Because: reasons})
+		}
+	}
+	for i := range r.out.Misfits {
+		m := &r.out.Misfits[i]
+		r.find(Finding{Code: CodePartMisfit, Severity: Stop, Of: "slot." + m.Slot, Place: m.Place, Title: m.Part, Misfit: m})
+	}
+}
+
+// features gathers what the chosen parts have, with the slot of each.
+func (r *run) features() map[string][]int {
+	has := map[string][]int{}
+	for i := range r.fills {
+		if p := r.fills[i].pack; p != nil && r.stands(r.slots[i].when) {
+			for _, f := range p.Has {
+				has[f] = append(has[f], i)
+			}
+		}
+	}
+	return has
+}
+
+// misfits lists why a part does not fit a slot.
+func (r *run) misfits(s *slotAt, f *fill, has map[string][]int) []MisfitReason {
+	p := f.pack
+	if p == nil {
+		if len(r.parts) == 0 {
+			return nil // a pack without parts judges none
+		}
+		return []MisfitReason{{Kind: "unknown", Names: []string{f.part}}}
+	}
+	var list []MisfitReason
+	if !slices.Contains(p.Fills, s.Name) {
+		list = append(list, MisfitReason{Kind: "slot", Names: p.Fills})
+	}
+	if p.Fits != nil && formula.Decide(p.Fits, r.decisions(s)) == formula.No || p.When != nil && formula.Decide(p.When, r.decisions(s)) == formula.No {
+		list = append(list, MisfitReason{Kind: "fits", Names: r.choicesIn(p)})
+	}
+	if len(p.Families) > 0 && !slices.Contains(p.Families, r.pack.Name) && !slices.Contains(p.Families, r.pack.Extends) {
+		list = append(list, MisfitReason{Kind: "family", Names: p.Families})
+	}
+	for _, n := range s.Needs {
+		if !slices.Contains(p.Has, n) {
+			list = append(list, MisfitReason{Kind: "feature", Names: []string{n}})
+		}
+	}
+	for _, n := range p.Needs {
+		if len(has[n]) == 0 {
+			list = append(list, MisfitReason{Kind: "needs", Names: []string{n}})
+		}
+	}
+	for _, n := range p.Excludes {
+		for _, at := range has[n] {
+			if other := &r.fills[at]; other.part != f.part {
+				list = append(list, MisfitReason{Kind: "excludes", Names: []string{n, other.part}})
+			}
+		}
+	}
+	return list
+}
+
+// decisions returns what the conditions of a part may depend on: the options, and
+// under the names of the slots the parts in them.
+func (r *run) decisions(s *slotAt) map[string]string {
+	out := make(map[string]string, len(r.choices)+len(r.slots))
+	for k, v := range r.choices {
+		out[k] = v
+	}
+	for i := range r.slots {
+		other := &r.slots[i]
+		if r.fills[i].part == "" {
+			continue
+		}
+		if other.place == s.place || other.place == "" || len(r.placesOf("slot", other.Name)) == 1 {
+			out[other.Name] = r.fills[i].part
+		}
+	}
+	return out
+}
+
+// choicesIn names the options and slots that a part's conditions ask for, with what
+// the job has.
+func (r *run) choicesIn(p *pack.Part) []string {
+	var list []string
+	for _, e := range []*formula.Expr{p.Fits, p.When} {
+		if e == nil {
+			continue
+		}
+		for _, u := range e.Uses {
+			text := u.Thing.Kind.String() + "." + u.Thing.Name
+			if c, ok := r.choices[u.Thing.Name]; ok {
+				text += " is " + quoted(c)
+			}
+			if !slices.Contains(list, text) {
+				list = append(list, text)
+			}
+		}
+	}
+	return list
+}

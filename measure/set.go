@@ -1,0 +1,392 @@
+package measure
+
+import (
+	"math"
+	"slices"
+	"strconv"
+
+	"buttonup/quantity"
+)
+
+// Plan is where a dimension is read: positions × axes, each cell Repeat times.
+// Without positions or axes there is one of it.
+type Plan struct {
+	Positions, Axes []string
+	Repeat          int
+}
+
+// Cells returns how many cells the plan has.
+func (p Plan) Cells() int { return max(1, len(p.Positions)) * max(1, len(p.Axes)) }
+
+// Times returns how often each cell is read.
+func (p Plan) Times() int { return max(1, p.Repeat) }
+
+// Cell finds the cell of a position and an axis. Either may be left out where the
+// plan has only one.
+func (p Plan) Cell(position, axis string) (int, bool) {
+	i, ok := find(p.Positions, position)
+	j, also := find(p.Axes, axis)
+	return i*max(1, len(p.Axes)) + j, ok && also
+}
+
+func find(list []string, name string) (int, bool) {
+	if name == "" && len(list) <= 1 {
+		return 0, true
+	}
+	i := slices.Index(list, name)
+	return max(i, 0), i >= 0
+}
+
+// Label names a cell as a builder would: "10 mm thrust".
+func (p Plan) Label(cell int) string {
+	axes := max(1, len(p.Axes))
+	label := ""
+	if len(p.Positions) > 0 {
+		label = p.Positions[cell/axes]
+	}
+	if len(p.Axes) > 0 {
+		if label != "" {
+			label += " "
+		}
+		label += p.Axes[cell%axes]
+	}
+	return label
+}
+
+// Observation is one reading of a cell. N counts the repeats from 1; 0 takes the
+// next that is free.
+type Observation struct {
+	Cell, N        int
+	Value          float64
+	Gauge          *Gauge
+	Temperature    quantity.Temperature
+	HasTemperature bool
+}
+
+// Subject is what is measured, as far as its readings depend on it.
+type Subject struct {
+	Plan Plan
+	// Owner refers to the dimension at its place, for the sources of its unknowns.
+	Owner string
+	// Step is the resolution that the pack asks for.
+	Step float64
+	// Expansion is that of the part's metal; without HasMetal temperature plays no
+	// part.
+	Expansion quantity.Expansion
+	HasMetal  bool
+	Room      Room
+}
+
+// Set is one set of readings, brought to 20 °C.
+type Set struct {
+	Plan Plan
+	// Cells has one form for each cell; Filled says which are complete, Begun which
+	// have at least one reading.
+	Cells         []Form
+	Filled, Begun []bool
+	// Readings counts the readings that count.
+	Readings int
+	// Gauge is that of the newest reading, nil without one.
+	Gauge *Gauge
+}
+
+// Assemble makes a set of observations. The newest observation of a cell and repeat
+// counts. One whose repeat number lies beyond the plan must not be handed in.
+func Assemble(s Subject, list []Observation, unknowns *Unknowns) *Set {
+	cells, times := s.Plan.Cells(), s.Plan.Times()
+	set := &Set{Plan: s.Plan, Cells: make([]Form, cells), Filled: make([]bool, cells), Begun: make([]bool, cells)}
+	var short [16]int
+	at := short[:0]
+	if cells*times > len(short) {
+		at = make([]int, 0, cells*times)
+	}
+	at = at[:cells*times]
+	for i := range at {
+		at[i] = -1
+	}
+	for i, o := range list {
+		n := o.N
+		if n == 0 {
+			n = 1
+			for times > 1 && n < times && at[o.Cell*times+n-1] >= 0 {
+				n++
+			}
+		}
+		at[o.Cell*times+n-1] = i
+	}
+	a := assembler{subject: s, set: set, unknowns: unknowns}
+	for c := range cells {
+		a.cell(c, at[c*times:(c+1)*times], list)
+	}
+	return set
+}
+
+// assembler builds the cells of one set; the gauge's own error and the stated
+// temperature are one unknown each for all of them.
+type assembler struct {
+	subject  Subject
+	set      *Set
+	unknowns *Unknowns
+
+	gauges         []*Gauge
+	own            []Unknown
+	temperature    Unknown
+	hasTemperature bool
+}
+
+func (a *assembler) cell(c int, at []int, list []Observation) {
+	n, sum := 0, 0.0
+	var newest *Observation
+	for _, i := range at {
+		if i < 0 {
+			continue
+		}
+		o := &list[i]
+		n++
+		sum += a.corrected(o)
+		newest = o
+		a.set.Readings++
+		a.set.Gauge = o.Gauge
+	}
+	if n == 0 {
+		return
+	}
+	a.set.Begun[c], a.set.Filled[c] = true, n == len(at)
+	f := Form{Value: sum / float64(n), Terms: make([]Term, 0, 4)}
+	s, g := a.subject, newest.Gauge
+	step := s.Step
+	if g != nil {
+		step = math.Max(step, g.Step)
+		if u := g.own(f.Value); u > 0 {
+			f.Terms = owe(f.Terms, a.ownUnknown(g), u)
+		}
+		if g.Shared > 0 {
+			f.Terms = owe(f.Terms, a.unknowns.Shared(g.Name), math.Min(g.Shared, math.Hypot(g.Uncertainty, g.Relative*f.Value))/Coverage)
+		}
+	}
+	if step > 0 {
+		f.Terms = append(f.Terms, Term{a.unknowns.New(Source{FromStep, s.Owner, math.Inf(1)}), step / math.Sqrt(12)})
+	}
+	if s.HasMetal {
+		f.Terms = a.thermal(f, newest)
+	}
+	if n > 1 {
+		v := 0.0
+		for _, i := range at {
+			if i >= 0 {
+				d := a.corrected(&list[i]) - f.Value
+				v += d * d
+			}
+		}
+		if v > 0 {
+			u := math.Sqrt(v / float64(n-1) / float64(n))
+			f.Terms = append(f.Terms, Term{a.unknowns.New(Source{FromRepeats, s.Owner, float64(n - 1)}), u})
+		}
+	}
+	a.set.Cells[c] = f
+}
+
+// corrected brings a reading to 20 °C:
+//
+//	x = r − (αp − αg)·r·(T − 20 °C)
+//
+// αp and αg are the coefficients of the part and of the gauge's scale, r what was
+// read, T the stated temperature or the mean of the room.
+func (a *assembler) corrected(o *Observation) float64 {
+	if !a.subject.HasMetal {
+		return o.Value
+	}
+	t := a.subject.Room.Mean
+	if o.HasTemperature {
+		t = o.Temperature
+	}
+	if t == Reference {
+		return o.Value
+	}
+	return o.Value - a.difference(o.Gauge)*o.Value*float64(t-Reference)
+}
+
+// difference is αp − αg; without a gauge the scale is steel.
+func (a *assembler) difference(g *Gauge) float64 {
+	scale := Steel
+	if g != nil {
+		scale = g.Scale
+	}
+	return float64(a.subject.Expansion - scale)
+}
+
+func (a *assembler) thermal(f Form, o *Observation) []Term {
+	if o.HasTemperature {
+		if !a.hasTemperature {
+			a.temperature, a.hasTemperature = a.unknowns.New(Source{FromTemperature, a.subject.Owner, math.Inf(1)}), true
+		}
+		return owe(f.Terms, a.temperature, -float64(a.subject.Expansion)*f.Value*StatedTemperature)
+	}
+	if u := -a.difference(o.Gauge) * f.Value * a.subject.Room.standard(); u != 0 {
+		return owe(f.Terms, a.unknowns.Room(), u)
+	}
+	return f.Terms
+}
+
+func (a *assembler) ownUnknown(g *Gauge) Unknown {
+	for i, seen := range a.gauges {
+		if seen == g {
+			return a.own[i]
+		}
+	}
+	id := a.unknowns.New(Source{FromGauge, a.subject.Owner, math.Inf(1)})
+	a.gauges, a.own = append(a.gauges, g), append(a.own, id)
+	return id
+}
+
+// Complete reports whether every cell has all its readings.
+func (s *Set) Complete() bool { return !slices.Contains(s.Filled, false) }
+
+// Empty reports whether there is no reading at all.
+func (s *Set) Empty() bool { return s.Readings == 0 }
+
+// Missing lists the cells that still want a reading.
+func (s *Set) Missing() []string {
+	var list []string
+	for c, ok := range s.Filled {
+		if ok {
+			continue
+		}
+		label := s.Plan.Label(c)
+		if s.Begun[c] {
+			label += " again"
+			if label == " again" {
+				label = "repeat"
+			}
+		} else if label == "" {
+			label = "reading"
+		}
+		list = append(list, label)
+	}
+	return list
+}
+
+// pick returns the begun cell that is best by better(candidate, best).
+func (s *Set) pick(better func(a, b float64) bool) Form {
+	best := -1
+	for c, f := range s.Cells {
+		if s.Begun[c] && (best < 0 || better(f.Value, s.Cells[best].Value)) {
+			best = c
+		}
+	}
+	if best < 0 {
+		return Form{}
+	}
+	return s.Cells[best]
+}
+
+func above(a, b float64) bool { return a > b }
+func below(a, b float64) bool { return a < b }
+
+// Largest returns the largest reading.
+func (s *Set) Largest() Form { return s.pick(above) }
+
+// Smallest returns the smallest reading.
+func (s *Set) Smallest() Form { return s.pick(below) }
+
+// Mean returns the mean of the cells.
+func (s *Set) Mean() Form {
+	n := 0.0
+	var out Form
+	for c, f := range s.Cells {
+		if s.Begun[c] {
+			n++
+			if n == 1 {
+				out = Form{f.Value, slices.Clone(f.Terms)}
+			} else {
+				out = out.plus(f, 1)
+			}
+		}
+	}
+	if n > 1 {
+		out.Value /= n
+		for i := range out.Terms {
+			out.Terms[i].U /= n
+		}
+	}
+	return out
+}
+
+// Spread returns the largest less the smallest reading. What all readings of the
+// set share, the gauge's error first of all, drops out.
+func (s *Set) Spread() Form {
+	return s.apart(s.Largest(), s.Smallest())
+}
+
+// apart returns a − b, without the errors that one set of readings has in common.
+func (s *Set) apart(a, b Form) Form {
+	if sameCell(a, b) {
+		return Form{}
+	}
+	return a.plus(b, -1)
+}
+
+func sameCell(a, b Form) bool {
+	return len(a.Terms) > 0 && len(b.Terms) > 0 && &a.Terms[0] == &b.Terms[0]
+}
+
+// Oval returns the largest difference between axes at one position.
+func (s *Set) Oval() Form {
+	axes := max(1, len(s.Plan.Axes))
+	var best Form
+	for p := range len(s.Cells) / axes {
+		var high, low = -1, -1
+		for c := p * axes; c < (p+1)*axes; c++ {
+			if !s.Begun[c] {
+				continue
+			}
+			if high < 0 || s.Cells[c].Value > s.Cells[high].Value {
+				high = c
+			}
+			if low < 0 || s.Cells[c].Value < s.Cells[low].Value {
+				low = c
+			}
+		}
+		if high >= 0 && high != low {
+			if d := s.apart(s.Cells[high], s.Cells[low]); d.Value > best.Value || best.Terms == nil {
+				best = d
+			}
+		}
+	}
+	return best
+}
+
+// Taper returns the first less the last position, on the axis where it is largest
+// in magnitude; its sign is kept.
+func (s *Set) Taper() Form {
+	axes := max(1, len(s.Plan.Axes))
+	last := (len(s.Cells)/axes - 1) * axes
+	var best Form
+	for a := range axes {
+		if last == 0 || !s.Begun[a] || !s.Begun[last+a] {
+			continue
+		}
+		if d := s.apart(s.Cells[a], s.Cells[last+a]); math.Abs(d.Value) > math.Abs(best.Value) || best.Terms == nil {
+			best = d
+		}
+	}
+	return best
+}
+
+// CellText numbers a cell and repeat for a message.
+func CellText(position, axis string, n int) string {
+	text := position
+	if axis != "" {
+		if text != "" {
+			text += " "
+		}
+		text += axis
+	}
+	if n > 0 {
+		if text != "" {
+			text += " "
+		}
+		text += "no. " + strconv.Itoa(n)
+	}
+	return text
+}
