@@ -82,7 +82,7 @@ type run struct {
 // not looked at; see [WithExtras].
 func (m *Model) Assess(s *journal.State, o Options) *Assessment {
 	r := &run{Model: m, state: s, opts: o}
-	r.out = &Assessment{Pack: m.pack, Job: s.Job, Now: o.Now}
+	r.out = &Assessment{Pack: m.pack, Job: s.Job, Now: o.Now, Events: s.Events, Chained: s.Chained}
 	r.problems()
 	r.measureAll()
 	r.replay()

@@ -26,6 +26,11 @@ type Assessment struct {
 	Missing  []Slot
 	Misfits  []Misfit
 	Findings []Finding
+
+	// Events counts the events of the journal; Chained says that it carries a hash
+	// chain, and that it holds.
+	Events  int
+	Chained bool
 }
 
 // Stops counts the findings that stop the job and are not accepted.

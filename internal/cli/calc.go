@@ -1,0 +1,566 @@
+package cli
+
+import (
+	"fmt"
+	"math"
+	"sort"
+	"strconv"
+	"strings"
+
+	"buttonup/formula"
+	"buttonup/measure"
+	"buttonup/mechanics/fit"
+	"buttonup/pack"
+	"buttonup/pack/syntax"
+	"buttonup/quantity"
+)
+
+type calcCommand struct {
+	List      bool     `help:"List what can be computed."`
+	Name      string   `arg:"" optional:"" help:"What to compute."`
+	Arguments []string `arg:"" optional:"" name:"key=value" help:"Its arguments, written as in a pack."`
+	JSON      bool     `name:"json" help:"Print JSON."`
+}
+
+// calculation is one thing that calc computes.
+type calculation struct {
+	name    string
+	summary string
+	// arguments it knows, an exclamation mark behind those it needs; "*" takes any.
+	arguments []string
+	source    string
+	run       func(in *inputs) (*outputs, error)
+}
+
+// figure is an output as scripts read it: in SI and as it is printed, or a word.
+type figure struct {
+	SI   *float64 `json:"si,omitempty"`
+	Text string   `json:"text"`
+}
+
+// outputs keep the order in which they were computed.
+type outputs struct {
+	names  []string
+	values map[string]any
+	notes  []string
+}
+
+func newOutputs() *outputs { return &outputs{values: map[string]any{}} }
+
+func (o *outputs) add(name string, v any) {
+	o.names = append(o.names, name)
+	o.values[name] = v
+}
+
+// number adds an output in a unit, with as many decimals as it is worth.
+func (o *outputs) number(name string, si float64, u quantity.Unit, decimals int) {
+	x := si
+	o.add(name, figure{&x, u.Text(si, decimals)})
+}
+
+func (o *outputs) word(name, text string) { o.add(name, figure{Text: text}) }
+
+func (o *outputs) note(format string, values ...any) {
+	o.notes = append(o.notes, fmt.Sprintf(format, values...))
+}
+
+// inputs are the arguments of a calculation as they were written.
+type inputs struct {
+	given map[string]string
+	order []string
+}
+
+func (in *inputs) has(name string) bool { _, ok := in.given[name]; return ok }
+
+// quantity reads an argument of one value.
+func (in *inputs) quantity(name string, want ...quantity.Dimension) (quantity.Quantity, error) {
+	q, err := quantity.Parse(in.given[name])
+	if err != nil {
+		return q, argumentError(name, err)
+	}
+	if len(want) > 0 && q.Dimension != want[0] {
+		return q, failedArgument(name, "give it a unit of "+want[0].String()+", like "+quantity.Metric.Unit(want[0]).Symbol, "%s is a %s, and %q is a %s", name, want[0], in.given[name], q.Dimension)
+	}
+	return q, nil
+}
+
+func argumentError(name string, err error) error {
+	f := &failure{Says: name + ": " + err.Error(), Argument: name, Code: ExitFailed}
+	if pe, ok := err.(*quantity.ParseError); ok {
+		f.Says, f.Hint = name+": "+pe.Says, pe.Do
+	}
+	return f
+}
+
+func failedArgument(name, hint, format string, values ...any) error {
+	return &failure{Says: fmt.Sprintf(format, values...), Argument: name, Hint: hint, Code: ExitFailed}
+}
+
+// calculations lists what calc computes, by name.
+var calculations = map[string]*calculation{}
+
+func register(c *calculation) { calculations[c.name] = c }
+
+func init() {
+	register(&calculation{name: "convert", summary: "one value in another unit", arguments: []string{"value!", "to!"},
+		source: "NIST SP 811, Appendix B: exact factors. Seen: unit tests that quote it", run: calcConvert})
+	register(&calculation{name: "evaluate", summary: "a formula of values with their ±", arguments: []string{"formula!", "method", "samples", "seed", "probability", "*"},
+		source: "JCGM 100:2008, 5.1.2 (first order) and G.4 (effective degrees of freedom). Seen: worked examples as test data", run: calcEvaluate})
+	register(&calculation{name: "decide", summary: "a value with its ± against limits", arguments: []string{"value!", "lower", "upper"},
+		source: "ISO 14253-1 (rule) and JCGM 106:2012, 7 (probability). Memory; examples recomputed", run: calcDecide})
+	register(&calculation{name: "fit-grade", summary: "limit sizes and clearance of a hole and shaft", arguments: []string{"size!", "hole!", "shaft!"},
+		source: "ISO 286-1 and -2, tables. Seen: pages reproducing them; see docs/sources/iso-286.md", run: calcFit})
+}
+
+// Run computes one thing.
+func (c *calcCommand) Run(a *app) error {
+	if c.List || c.Name == "" {
+		if c.Name == "" && !c.List {
+			return misused("NAME", "buttonup calc --list names them", "calc needs the name of what to compute")
+		}
+		return c.list(a)
+	}
+	k, ok := calculations[c.Name]
+	if !ok {
+		names := sortedKeys(calculations)
+		hint := "buttonup calc --list names them"
+		if near := formula.Nearest(c.Name, names); near != "" {
+			hint = near + " is meant, perhaps; " + hint
+		}
+		return misused(c.Name, hint, "calc knows no %q", c.Name)
+	}
+	in, err := readArguments(k, c.Arguments)
+	if err != nil {
+		return err
+	}
+	out, err := k.run(in)
+	if err != nil {
+		return err
+	}
+	return c.print(a, k, in, out)
+}
+
+func readArguments(k *calculation, list []string) (*inputs, error) {
+	in := &inputs{given: map[string]string{}}
+	known := map[string]bool{}
+	var names []string
+	any := false
+	for _, name := range k.arguments {
+		name = strings.TrimSuffix(name, "!")
+		if name == "*" {
+			any = true
+			continue
+		}
+		known[name] = true
+		names = append(names, name)
+	}
+	for _, s := range list {
+		key, value, ok := strings.Cut(s, "=")
+		key = strings.TrimSpace(key)
+		switch {
+		case !ok || key == "":
+			return nil, misused(s, "write name=value, in quotes where it holds blanks: value=\"92.004 mm\"", "%q is not name=value", s)
+		case in.has(key):
+			return nil, misused(key, "give it once", "%s is given twice", key)
+		case !known[key] && !any:
+			hint := k.name + " takes " + strings.Join(names, ", ")
+			if near := formula.Nearest(key, names); near != "" {
+				hint = near + " is meant, perhaps; " + hint
+			}
+			return nil, misused(key, hint, "%s takes no %s", k.name, key)
+		case strings.TrimSpace(value) == "":
+			return nil, misused(key, "write "+key+"=… with a value", "%s is empty", key)
+		}
+		in.given[key] = strings.TrimSpace(value)
+		in.order = append(in.order, key)
+	}
+	for _, name := range k.arguments {
+		if n, needed := strings.CutSuffix(name, "!"); needed && !in.has(n) {
+			return nil, misused(n, fmt.Sprintf("buttonup calc %s %s=… ; buttonup calc --list tells the arguments", k.name, n), "%s needs %s", k.name, n)
+		}
+	}
+	return in, nil
+}
+
+func (c *calcCommand) list(a *app) error {
+	type entry struct {
+		Name      string   `json:"name"`
+		Summary   string   `json:"summary"`
+		Arguments []string `json:"arguments"`
+		Source    string   `json:"source"`
+	}
+	var list []entry
+	for _, name := range sortedKeys(calculations) {
+		k := calculations[name]
+		list = append(list, entry{k.name, k.summary, k.arguments, k.source})
+	}
+	if a.json {
+		a.printJSON(map[string]any{"calculations": list})
+		return nil
+	}
+	for _, e := range list {
+		var names []string
+		for _, n := range e.Arguments {
+			if n == "*" {
+				names = append(names, "and one for each name in the formula")
+				continue
+			}
+			if s, ok := strings.CutSuffix(n, "!"); ok {
+				names = append(names, s)
+			} else {
+				names = append(names, "["+n+"]")
+			}
+		}
+		fmt.Fprintf(a.out, "%-10s %s\n           %s\n", e.Name, e.Summary, strings.Join(names, ", "))
+	}
+	return nil
+}
+
+func (c *calcCommand) print(a *app, k *calculation, in *inputs, out *outputs) error {
+	if a.json {
+		notes := out.notes
+		if notes == nil {
+			notes = []string{}
+		}
+		a.printJSON(struct {
+			Name    string            `json:"name"`
+			Inputs  map[string]string `json:"inputs"`
+			Outputs map[string]any    `json:"outputs"`
+			Source  string            `json:"source"`
+			Notes   []string          `json:"notes"`
+		}{k.name, in.given, out.values, k.source, notes})
+		return nil
+	}
+	for _, name := range out.names {
+		switch v := out.values[name].(type) {
+		case figure:
+			fmt.Fprintf(a.out, "%-14s %s\n", name, v.Text)
+		case []driver:
+			for _, d := range v {
+				fmt.Fprintf(a.out, "%-14s %s %.0f %%\n", "± from", d.Name, 100*d.Share)
+			}
+		}
+	}
+	for _, n := range out.notes {
+		fmt.Fprintf(a.out, "note: %s\n", n)
+	}
+	fmt.Fprintf(a.out, "source: %s\n", k.source)
+	return nil
+}
+
+// plain prints a number with seven significant digits, trailing zeros left out.
+func plain(x float64) string {
+	s := strconv.FormatFloat(x, 'g', 7, 64)
+	if strings.ContainsAny(s, "eE") {
+		return s
+	}
+	return s
+}
+
+func calcConvert(in *inputs) (*outputs, error) {
+	to, err := quantity.ParseUnit(in.given["to"])
+	if err != nil {
+		return nil, argumentError("to", err)
+	}
+	q, err := in.quantity("value")
+	if err != nil {
+		return nil, err
+	}
+	from := q.Dimension
+	if from == quantity.OfTemperatureDifference && to.Dimension == quantity.OfTemperature {
+		from = quantity.OfTemperature // a bare K is read as a temperature when a temperature is asked for
+	}
+	if from == quantity.OfTemperature && to.Dimension == quantity.OfTemperatureDifference {
+		to.Dimension = from
+	}
+	if from != to.Dimension {
+		return nil, failedArgument("to", "choose a unit of "+q.Dimension.String(), "%q is a %s and cannot become %s, a unit of %s", in.given["value"], q.Dimension, to.Symbol, to.Dimension)
+	}
+	out := newOutputs()
+	x := to.In(q.SI)
+	text := plain(x)
+	if to.Symbol != "1" {
+		text += " " + to.Symbol
+	}
+	si := q.SI
+	out.add("value", figure{&si, text})
+	return out, nil
+}
+
+type driver struct {
+	Name  string  `json:"name"`
+	Share float64 `json:"share"`
+}
+
+// calcEvaluate computes a formula of uncertain values to first order.
+func calcEvaluate(in *inputs) (*outputs, error) {
+	method := in.given["method"]
+	switch method {
+	case "", "first-order":
+	case "monte-carlo", "worst-case":
+		return nil, failedArgument("method", "leave method out: first-order is used", "this version evaluates to first order only, and %s is asked for", method)
+	default:
+		return nil, failedArgument("method", "write first-order, or leave it out", "there is no method %q", method)
+	}
+	probability, asked := 0.95, in.has("probability")
+	if asked {
+		q, err := in.quantity("probability", quantity.OfNumber)
+		if err != nil {
+			return nil, err
+		}
+		if probability = q.SI; !(probability > 0 && probability < 1) {
+			return nil, failedArgument("probability", "write it like 0.95", "probability %s does not lie between 0 and 1", in.given["probability"])
+		}
+	}
+	expr, mistakes := syntax.ParseExpression(syntax.File{Name: "formula", Text: []byte(in.given["formula"])})
+	if len(mistakes) > 0 {
+		return nil, formulaError(mistakes)
+	}
+	scope := &formula.Scope{Things: map[string]*formula.Thing{}, Places: formula.Places{}, Functions: pack.Functions()}
+	values := map[string]quantity.Uncertain{}
+	for _, name := range in.order {
+		switch name {
+		case "formula", "method", "samples", "seed", "probability":
+			continue
+		}
+		q, err := quantity.ParseUncertain(in.given[name])
+		if err != nil {
+			return nil, argumentError(name, err)
+		}
+		values[name] = q
+		scope.Things[name] = &formula.Thing{Kind: formula.Dimension, Name: name, Dimension: q.Dimension}
+	}
+	if missing := unnamed(expr, values); len(missing) > 0 {
+		return nil, misused(missing[0], fmt.Sprintf("add %s=…", missing[0]), "the formula names %s, and no value is given for it", strings.Join(missing, ", "))
+	}
+	compiled, mistakes := formula.Compile(expr, scope)
+	if len(mistakes) > 0 {
+		return nil, formulaError(mistakes)
+	}
+	if compiled.Condition {
+		return nil, failedArgument("formula", "choose between two values with test ? a : b", "the formula is a condition, not a value")
+	}
+	return evaluateFirstOrder(compiled, values, probability, asked)
+}
+
+// unnamed lists the names of a formula that have no value.
+func unnamed(e syntax.Expr, values map[string]quantity.Uncertain) []string {
+	var list []string
+	syntax.Walk(e, func(e syntax.Expr) {
+		if r, ok := e.(*syntax.Reference); ok && r.Root != "pi" && len(r.Steps) == 0 {
+			if _, given := values[r.Root]; !given && !strings.Contains(r.Root, "-") {
+				for _, n := range list {
+					if n == r.Root {
+						return
+					}
+				}
+				list = append(list, r.Root)
+			}
+		}
+	})
+	return list
+}
+
+func formulaError(list pack.Mistakes) error {
+	m := list[0]
+	says := fmt.Sprintf("formula, column %d: %s", m.Span.Column, m.Says)
+	return &failure{Says: says, Argument: "formula", Hint: m.Do, Code: ExitFailed}
+}
+
+func evaluateFirstOrder(e *formula.Expr, values map[string]quantity.Uncertain, probability float64, asked bool) (*outputs, error) {
+	g := formula.NewGraph()
+	id := g.Add(e, formula.Binder{Places: formula.Places{}})
+	v := g.NewValues()
+	for i, input := range g.Inputs {
+		x, ok := values[input.Name]
+		if input.Kind == formula.Given {
+			v.Input[i], v.InputStatus[i] = input.Number, formula.Known
+		} else if ok {
+			v.Input[i], v.InputStatus[i] = x.SI, formula.Known
+		}
+	}
+	g.Evaluate(v)
+	y, status := v.Of(id)
+	if status != formula.Known {
+		_, why := g.Why(id, v)
+		return nil, failedArgument("formula", "check the values", "the formula %s", why)
+	}
+	if math.IsInf(y, 0) {
+		return nil, failedArgument("formula", "check the values and their units", "the result of the formula is too large a number")
+	}
+	slope := make([]float64, len(g.Inputs))
+	g.Gradient(id, v, slope, nil)
+	var shares, dofs []float64
+	var names []string
+	variance := 0.0
+	for i, input := range g.Inputs {
+		u, dof, name := values[input.Name].Standard, values[input.Name].Dof, input.Name
+		if input.Kind == formula.Given {
+			u, dof, name = input.Standard, math.Inf(1), "a ± in the formula"
+		}
+		c := math.Abs(slope[i] * u)
+		variance += c * c
+		shares, dofs, names = append(shares, c), append(dofs, dof), append(names, name)
+	}
+	standard := math.Sqrt(variance)
+	if math.IsInf(standard, 0) || math.IsNaN(standard) {
+		return nil, failedArgument("formula", "move the values off the edge of a function", "the ± of the result cannot be computed here: the formula is not smooth at these values")
+	}
+	dof := math.Inf(1)
+	if standard > 0 {
+		var err error
+		if dof, err = measure.EffectiveDegreesOfFreedom(standard, shares, dofs); err != nil {
+			return nil, failed("", "%v", err)
+		}
+	}
+	return describeEvaluation(e.Dimension, values, y, standard, dof, probability, asked, names, shares)
+}
+
+// dofSlack keeps 18.999 degrees of freedom from being truncated to 18.
+const dofSlack = 0.01
+
+func describeEvaluation(dim quantity.Dimension, values map[string]quantity.Uncertain, y, standard, dof, probability float64, asked bool, names []string, shares []float64) (*outputs, error) {
+	counted := dof
+	if !math.IsInf(dof, 1) {
+		counted = math.Max(1, math.Floor(dof+dofSlack))
+	}
+	k, err := measure.CoverageFactor(probability, counted)
+	if err != nil {
+		return nil, failedArgument("probability", "write it like 0.95", "%v", err)
+	}
+	u := resultUnit(dim, values)
+	factor := float64(measure.Coverage)
+	if asked {
+		factor = k
+	}
+	d := 6
+	if standard > 0 {
+		d = quantity.DecimalsFor(u.InDifference(standard), 2)
+	}
+	out := newOutputs()
+	out.add("value", figure{&y, valueText(u, y, d, standard)})
+	difference := func(name string, x float64) { out.add(name, figure{&x, u.DifferenceText(x, d+1)}) }
+	difference("standard", standard)
+	difference("expanded", factor*standard)
+	if math.IsInf(dof, 1) {
+		out.word("dof", "infinite")
+	} else {
+		out.add("dof", figure{&dof, quantity.FormatNumber(dof, 1)})
+		out.note("%.0f degrees of freedom are counted for the coverage factor (truncated)", counted)
+	}
+	low, high := y-k*standard, y+k*standard
+	out.add("low", figure{&low, valueText(u, low, d, standard)})
+	out.add("high", figure{&high, valueText(u, high, d, standard)})
+	var drivers []driver
+	for i, c := range shares {
+		if c > 0 {
+			drivers = append(drivers, driver{names[i], c * c / (standard * standard)})
+		}
+	}
+	sort.SliceStable(drivers, func(i, j int) bool { return drivers[i].Share > drivers[j].Share })
+	if drivers == nil {
+		drivers = []driver{}
+	}
+	out.add("drivers", drivers)
+	out.word("method", "first-order")
+	if asked {
+		out.note("expanded, low and high cover %s with k = %s", plain(probability), quantity.FormatNumber(k, 3))
+	} else {
+		out.note("expanded has k = 2; low and high cover 0.95 with k = %s", quantity.FormatNumber(k, 3))
+	}
+	return out, nil
+}
+
+func valueText(u quantity.Unit, si float64, d int, standard float64) string {
+	if standard > 0 {
+		return u.Text(si, d)
+	}
+	text := plain(u.In(si))
+	if u.Symbol != "1" {
+		text += " " + u.Symbol
+	}
+	return text
+}
+
+// resultUnit shows a result in the unit of an argument of its dimension, else in the
+// shop's.
+func resultUnit(dim quantity.Dimension, values map[string]quantity.Uncertain) quantity.Unit {
+	for _, name := range sortedKeys(values) {
+		if u := values[name].Unit; u.Dimension == dim {
+			return u
+		}
+	}
+	return quantity.Metric.Unit(dim)
+}
+
+func calcDecide(in *inputs) (*outputs, error) {
+	v, err := quantity.ParseUncertain(in.given["value"])
+	if err != nil {
+		return nil, argumentError("value", err)
+	}
+	var lower, upper *float64
+	for name, to := range map[string]**float64{"lower": &lower, "upper": &upper} {
+		if !in.has(name) {
+			continue
+		}
+		q, err := in.quantity(name, v.Dimension)
+		if err != nil {
+			return nil, err
+		}
+		x := q.SI
+		*to = &x
+	}
+	if lower == nil && upper == nil {
+		return nil, misused("upper", "give lower=…, upper=… or both", "decide needs a limit")
+	}
+	if lower != nil && upper != nil && *lower > *upper {
+		return nil, failedArgument("lower", "give the smaller as lower", "lower %s lies above upper %s", in.given["lower"], in.given["upper"])
+	}
+	verdict, err := measure.DecideConformity(v.SI, measure.Coverage*v.Standard, lower, upper)
+	if err != nil {
+		return nil, failedArgument("value", "", "%v", err)
+	}
+	p, err := measure.ConformanceProbability(v.SI, v.Standard, lower, upper)
+	if err != nil {
+		return nil, failedArgument("value", "", "%v", err)
+	}
+	out := newOutputs()
+	out.word("verdict", string(verdict))
+	out.add("probability", figure{&p, quantity.FormatNumber(p, 4)})
+	if v.Standard == 0 {
+		out.note("the value has no ±, so the verdict is that of the value alone")
+	}
+	return out, nil
+}
+
+func calcFit(in *inputs) (*outputs, error) {
+	size, err := in.quantity("size", quantity.OfLength)
+	if err != nil {
+		return nil, err
+	}
+	l := quantity.Length(size.SI)
+	out := newOutputs()
+	u := size.Unit
+	d := 3
+	if u.Symbol != "mm" {
+		d = 5
+	}
+	for _, side := range []string{"hole", "shaft"} {
+		low, high, err := fit.Limits(l, in.given[side])
+		if err != nil {
+			return nil, failedArgument(side, "write a hole like H7 and a shaft like g6", "%v", err)
+		}
+		out.number(side+"_low", float64(low), u, d)
+		out.number(side+"_high", float64(high), u, d)
+	}
+	low, high, err := fit.Clearance(l, in.given["hole"], in.given["shaft"])
+	if err != nil {
+		return nil, failedArgument("hole", "write a hole like H7 and a shaft like g6", "%v", err)
+	}
+	out.number("clearance_min", float64(low), u, d)
+	out.number("clearance_max", float64(high), u, d)
+	if low < 0 {
+		out.note("a negative clearance is an interference")
+	}
+	return out, nil
+}

@@ -1,0 +1,32 @@
+package cli
+
+import (
+	"fmt"
+	"runtime"
+	"runtime/debug"
+)
+
+// Version is the version of the program; releases set it when they are built.
+var Version = "0.1.0"
+
+type versionCommand struct {
+	JSON bool `name:"json" help:"Print JSON."`
+}
+
+// Run prints the version.
+func (c *versionCommand) Run(a *app) error {
+	revision := ""
+	if info, ok := debug.ReadBuildInfo(); ok {
+		for _, s := range info.Settings {
+			if s.Key == "vcs.revision" {
+				revision = s.Value
+			}
+		}
+	}
+	if a.json {
+		a.printJSON(map[string]any{"version": Version, "language": 1, "revision": revision, "go": runtime.Version(), "platform": runtime.GOOS + "/" + runtime.GOARCH})
+		return nil
+	}
+	fmt.Fprintf(a.out, "buttonup %s (pack language 1, %s, %s/%s)\n", Version, runtime.Version(), runtime.GOOS, runtime.GOARCH)
+	return nil
+}
