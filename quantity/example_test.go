@@ -20,7 +20,7 @@ func ExampleParse() {
 	// length 38.10 mm
 	// torque 43.39 N·m
 	// "92,004 mm" has a comma, and whether it marks decimals or thousands is never guessed; write a decimal point, and thousands without a mark
-	// the unit in "92.004mm" stands right against its number; put a space between them: "92.004 mm"
+	// length 92.00 mm
 	// unknown unit "NM" in "12 NM"; symbols are case-sensitive; write N·m or nm, whichever is meant
 }
 

@@ -12,7 +12,7 @@ import (
 // the places where one rule meets another.
 var seeds = []string{
 	"92.004 mm", ".0015 in", "-.5 mm", "−0.5 mm", "+5 thou", "1-1/2 in", "1 1/2 in", "7/64 in", "2-1/6 turns",
-	"11.9e-6 1/K", "1e-3 m", "0e-99999 mm", "1e30 GPa3*GPa3", "1e-30 nm3*nm3", "5 mm/mm", "3 g·mm", "92. mm",
+	"11.9e-6 1/K", "1e-3 m", "0e-99999 mm", "0e-97-0", "1e30 GPa3*GPa3", "1e-30 nm3*nm3", "5 mm/mm", "3 g·mm", "92. mm",
 	"20 degC", "-40 degF", "20°C", "15°", "2%", "0.12", "43 N·m", "32 lbf·ft", "30 kg·m (force)",
 	"92.000 .. 92.013 mm", "92.000..92.013mm", "16-20 ft-lb", "16–20 ft-lb", "1-1/2 - 1-3/4 in", "1/2-3/4 in", "3-5/2 in",
 	"<= 92.090 mm", ">=1.0 mm", "≤ 2%", "178.00 ± 0.03 mm", "178.00 +- 0.03 mm", "178 mm +/- 5 µm", "0.5 in .. 13 cm", "-2 .. 3 deg",
@@ -46,7 +46,7 @@ func sameWhenPrinted(t *testing.T, text string, si float64, u Unit, decimals int
 	}
 }
 
-// refused checks that an error is a sentence, and quick that it came at once.
+// refused checks that an error is a sentence with a remedy.
 func refused(t *testing.T, text string, err error) {
 	t.Helper()
 	var e *ParseError
@@ -55,12 +55,19 @@ func refused(t *testing.T, text string, err error) {
 	}
 }
 
-func quick(t *testing.T, text string, start time.Time) {
+// quick checks that the parser is done at once with a text. On a busy machine any
+// call can be held up, so only the fastest of several counts against it.
+func quick(t *testing.T, text string, parse func()) {
 	t.Helper()
-	// A text of any length takes microseconds; a whole second means a loop.
-	if took := time.Since(start); took > time.Second {
-		t.Fatalf("%.60q (%d bytes) took %v", text, len(text), took)
+	fastest := time.Duration(math.MaxInt64)
+	for range 5 {
+		start := time.Now()
+		parse()
+		if fastest = min(fastest, time.Since(start)); fastest < 10*time.Millisecond {
+			return
+		}
 	}
+	t.Fatalf("%.60q (%d bytes) takes %v", text, len(text), fastest)
 }
 
 func finite(t *testing.T, text string, values ...float64) {
@@ -77,9 +84,8 @@ func FuzzParse(f *testing.F) {
 		f.Add(s)
 	}
 	f.Fuzz(func(t *testing.T, text string) {
-		start := time.Now()
+		quick(t, text, func() { Parse(text) })
 		q, err := Parse(text)
-		quick(t, text, start)
 		if err != nil {
 			refused(t, text, err)
 			return
@@ -97,9 +103,8 @@ func FuzzParseRange(f *testing.F) {
 		f.Add(s)
 	}
 	f.Fuzz(func(t *testing.T, text string) {
-		start := time.Now()
+		quick(t, text, func() { ParseRange(text) })
 		r, err := ParseRange(text)
-		quick(t, text, start)
 		if err != nil {
 			refused(t, text, err)
 			return
@@ -131,9 +136,8 @@ func FuzzParseUncertain(f *testing.F) {
 		f.Add(s)
 	}
 	f.Fuzz(func(t *testing.T, text string) {
-		start := time.Now()
+		quick(t, text, func() { ParseUncertain(text) })
 		u, err := ParseUncertain(text)
-		quick(t, text, start)
 		if err != nil {
 			refused(t, text, err)
 			return

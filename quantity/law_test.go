@@ -269,3 +269,31 @@ func commaBetweenDigits(s string) bool {
 	}
 	return false
 }
+
+// Every word that is answered with a symbol is refused, and the symbol is read.
+func TestUsualWordsAreAnswered(t *testing.T) {
+	for word, symbol := range usualWords {
+		if _, err := ParseUnit(symbol); err != nil {
+			t.Errorf("%q is answered with %q: %v", word, symbol, err)
+		}
+		_, err := Parse("5 " + word)
+		if err == nil {
+			t.Errorf("%q is read, so it needs no answer", word)
+		} else if !strings.Contains(err.Error(), "; write "+symbol) {
+			t.Errorf("%q for %s: says %q", word, symbol, err)
+		}
+	}
+}
+
+// A text of any length is refused as fast as a short one, and not copied into the
+// message.
+func TestLongTexts(t *testing.T) {
+	for _, text := range []string{strings.Repeat("9", 1<<22), strings.Repeat("1 ", 1<<21), strings.Repeat("± ", 1<<21), "1 " + strings.Repeat("m·", 1<<21)} {
+		quick(t, text, func() { Parse(text) })
+		quick(t, text, func() { ParseRange(text) })
+		quick(t, text, func() { ParseUncertain(text) })
+		if _, err := Parse(text); err == nil || len(err.Error()) > 200 {
+			t.Errorf("%.20q…: %.200v", text, err)
+		}
+	}
+}

@@ -144,8 +144,9 @@ func LooksLike(text string) bool {
 }
 
 // Parse reads one value: "92.004 mm", ".0015 in", "1-1/2 in", "2-1/6 turns",
-// "20 degC", or a bare number. A range or a value with ± is refused, and so is a
-// decimal comma, which is never guessed.
+// "20 degC", or a bare number. A space parts the number from its unit; only % and °
+// may touch it. A range or a value with ± is refused, and so is a decimal comma,
+// which is never guessed. The number is 0 or between 1e-30 and 1e30 in size.
 func Parse(text string) (Quantity, error) {
 	s := scanner{text: strings.TrimSpace(text)}
 	if err := s.check(); err != nil {

@@ -83,6 +83,9 @@ func (s *scanner) plusMinus() bool { return s.skip("±") || s.skip("+/-") || s.s
 // however it is put together, leaves the range of float64.
 const largest, smallest = 1e30, 1e-30
 
+// mostDecimals shows fifteen figures of the smallest number.
+const mostDecimals = 45
+
 func isDigit(c byte) bool { return c >= '0' && c <= '9' }
 
 func (s *scanner) digit(i int) bool { return i < len(s.text) && isDigit(s.text[i]) }
@@ -142,7 +145,7 @@ func (s *scanner) number() (number, error) {
 			}
 			decimal = s.text[digits:end]
 			power, _ := strconv.Atoi(s.text[s.pos+1 : end])
-			power = min(max(power, -99), 99)      // only a zero may have more
+			power = min(max(power, -99), 99)      // only a zero may have more: 0e-9999
 			n.decimals = max(n.decimals-power, 0) // 11.9e-6 has seven: 0.0000119
 			s.pos, n.exponent, n.small = end, true, false
 		}
@@ -158,6 +161,7 @@ func (s *scanner) number() (number, error) {
 			return n, refuse(s.text, quote(s.text)+" is too small a number", "write the value in a smaller unit, or 0")
 		}
 		n.value = v
+		n.decimals = min(n.decimals, mostDecimals) // 0e-97-0 must print short enough to be read
 	}
 	if n.decimals == 0 && !n.exponent && whole {
 		if err := s.fraction(&n); err != nil {
@@ -249,9 +253,6 @@ func (s *scanner) innerUnit() (Unit, bool, error) {
 		return Unit{}, false, nil
 	}
 	u, err := ParseUnit(text)
-	if err == nil {
-		err = s.attached()
-	}
 	if err != nil {
 		return Unit{}, false, err
 	}
@@ -281,21 +282,8 @@ func (s *scanner) unit() (Unit, error) {
 		e.Text = s.text
 		return Unit{}, e
 	}
-	if err := s.attached(); err != nil {
-		return Unit{}, err
-	}
 	s.pos = len(s.text)
 	return u, nil
-}
-
-// attached refuses a unit that stands right against its number, as in "92.004mm",
-// where one slip of the finger makes 5 d or 5 e of another value. The signs % and °
-// are read there, as everybody writes them.
-func (s *scanner) attached() error {
-	if s.pos == 0 || !isDigit(s.text[s.pos-1]) && s.text[s.pos-1] != '.' || s.at("%") || s.at("°") {
-		return nil
-	}
-	return refuse(s.text, "the unit in "+quote(s.text)+" stands right against its number", "put a space between them: "+strconv.Quote(s.text[:s.pos]+" "+s.rest()))
 }
 
 // noNumber says what is wrong with a text that does not begin with a number.

@@ -32,7 +32,7 @@ func TestTypedAtTheBench(t *testing.T) {
 	}{
 		// Lengths.
 		{one, "92.004 mm", []float64{0.092004}, ""},
-		{one, "92.004mm", nil, `put a space between them: "92.004 mm"`},
+		{one, "92.004mm", []float64{0.092004}, ""},
 		{one, "92,004mm", nil, "has a comma"},
 		{one, "92,004 mm", nil, "has a comma"},
 		{one, ",5 mm", nil, "has a comma"},
@@ -50,7 +50,7 @@ func TestTypedAtTheBench(t *testing.T) {
 		{one, "mm 5", nil, "does not begin with a number"},
 		{one, "92.004 mm 5", nil, "write one number and its unit"},
 		{one, "1e-3 m", []float64{0.001}, ""},
-		{one, "1e-3m", nil, `"1e-3 m"`},
+		{one, "1e-3m", []float64{0.001}, ""},
 		{one, "1.5e mm", nil, "unknown unit"},
 		{one, "1e400 mm", nil, "too large"},
 		{one, "1e-400 mm", nil, "too small"},
@@ -66,7 +66,7 @@ func TestTypedAtTheBench(t *testing.T) {
 		{one, "3/8", []float64{0.375}, ""},
 		{one, "3/8 in", []float64{0.009525}, ""},
 		{one, "1 1/2 in", []float64{0.0381}, ""},
-		{one, "1 1/2in", nil, `"1 1/2 in"`},
+		{one, "1 1/2in", []float64{0.0381}, ""},
 		{one, "1-1/2 in", []float64{0.0381}, ""},
 		{one, "1½ in", nil, `write the fraction out, like "1-1/2 in"`},
 		{one, "½ in", nil, "write the fraction out"},
@@ -76,7 +76,7 @@ func TestTypedAtTheBench(t *testing.T) {
 
 		// Torques.
 		{one, "32 ft lbs", []float64{32 * lbfFt}, ""},
-		{one, "32ft-lb", nil, `"32 ft-lb"`},
+		{one, "32ft-lb", []float64{32 * lbfFt}, ""},
 		{one, "32 ft. lb.", nil, "write ft-lb, without full stops"},
 		{one, "32 ftlb", nil, "write ft-lb"},
 		{one, "32 foot pounds", nil, "write ft-lb"},
@@ -103,7 +103,7 @@ func TestTypedAtTheBench(t *testing.T) {
 		{one, "20 deg C", nil, "write degC"},
 		{one, "20°C", []float64{293.15}, ""},
 		{one, "15°", []float64{15 * math.Pi / 180}, ""},
-		{one, "15deg", nil, `"15 deg"`},
+		{one, "15deg", []float64{15 * math.Pi / 180}, ""},
 		{one, "2%", []float64{0.02}, ""},
 		{one, "2 percent", nil, "write %"},
 		{one, "5 hrs", nil, "write h"},
@@ -130,7 +130,7 @@ func TestTypedAtTheBench(t *testing.T) {
 		{ends, "20-16 ft-lb", nil, "runs downwards"},
 		{ends, "<= 0.5 mm", []float64{-inf, 0.0005}, ""},
 		{ends, "<=0.5 mm", []float64{-inf, 0.0005}, ""},
-		{ends, "<=0.5mm", nil, `"<=0.5 mm"`},
+		{ends, "<=0.5mm", []float64{-inf, 0.0005}, ""},
 		{ends, "≥1.0 mm", []float64{0.001, inf}, ""},
 		{ends, "=< 0.5 mm", nil, `write "<= 1.5 mm" for at most`},
 		{ends, "< 0.5 mm", nil, "write <= or >="},
@@ -139,7 +139,7 @@ func TestTypedAtTheBench(t *testing.T) {
 		{ends, "±0.03 mm", nil, "no value before its ±"},
 		{ends, "10±.03 mm", []float64{0.00997, 0.01003}, ""},
 		{ends, "10 +/- 0.03 mm", []float64{0.00997, 0.01003}, ""},
-		{ends, "10mm ± 5µm", nil, "stands right against its number"},
+		{ends, "10mm ± 5µm", []float64{0.009995, 0.010005}, ""},
 		{ends, "10 mm ± 5 µm", []float64{0.009995, 0.010005}, ""},
 		{ends, "10 +0.03 -0.02 mm", nil, "write one number and its unit"},
 		{ends, "1/2-3/4 in", []float64{0.0127, 0.01905}, ""},
@@ -179,24 +179,6 @@ func TestBandsPrintAsWritten(t *testing.T) {
 			t.Errorf("%q: %v", c.text, err)
 		} else if got := r.Text(); got != c.want {
 			t.Errorf("%q prints as %q, want %q", c.text, got, c.want)
-		}
-	}
-}
-
-// The hint of a unit that touches its number is itself read.
-func TestSpaceHintIsRead(t *testing.T) {
-	for _, text := range []string{"92.004mm", "1 1/2in", "<=0.5mm", "16-20ft-lb", "1e-3m"} {
-		_, err := ParseRange(text)
-		if err == nil {
-			t.Errorf("%q was read", text)
-			continue
-		}
-		_, hint, _ := strings.Cut(err.Error(), "between them: ")
-		hint = strings.Trim(hint, `"`)
-		_, one := Parse(hint)
-		_, band := ParseRange(hint)
-		if one != nil && band != nil {
-			t.Errorf("%q: the hint %q is refused too: %v", text, hint, band)
 		}
 	}
 }

@@ -1,6 +1,9 @@
 package crank
 
-import "buttonup/quantity"
+import (
+	"buttonup/mechanics/argument"
+	"buttonup/quantity"
+)
 
 // Parts are the weighed parts that hang on one crankpin, each the sum over all
 // cylinders on it.
@@ -46,19 +49,19 @@ type Bob struct {
 // Source: the usual balancing relation. Seen: a workshop paper on flywheel balance
 // factors and a textbook exercise (see docs/sources/crank.md).
 func BobWeight(p Parts, factor float64) (Bob, error) {
-	if err := first(
-		notNegative("pistons", p.Pistons), notNegative("small ends", p.SmallEnds),
-		notNegative("big ends", p.BigEnds), notNegative("cages", p.Cages),
-		within("factor", factor, 0, 1),
+	if err := argument.First(
+		argument.NotNegative("pistons", p.Pistons), argument.NotNegative("small ends", p.SmallEnds),
+		argument.NotNegative("big ends", p.BigEnds), argument.NotNegative("cages", p.Cages),
+		argument.Within("factor", factor, 0, 1),
 	); err != nil {
 		return Bob{}, err
 	}
 	bob := Bob{Reciprocating: p.Pistons + p.SmallEnds, Rotating: p.BigEnds + p.Cages}
 	bob.Weight = bob.Rotating + quantity.Mass(factor)*bob.Reciprocating
 	if bob.Reciprocating+bob.Rotating == 0 {
-		return Bob{}, refuse("pistons", "pistons, small ends, big ends and cages all weigh 0 g", "weigh the parts")
+		return Bob{}, argument.Refuse("pistons", "pistons, small ends, big ends and cages all weigh 0 g", "weigh the parts")
 	}
-	if err := allFinite("bob-weight", bob.Weight, bob.Reciprocating+bob.Rotating); err != nil {
+	if err := argument.AllFinite("bob-weight", bob.Weight, bob.Reciprocating+bob.Rotating); err != nil {
 		return Bob{}, err
 	}
 	return bob, nil
@@ -75,10 +78,10 @@ func BobWeight(p Parts, factor float64) (Bob, error) {
 //
 // Source: common practice, no published source.
 func PerWheel(bob, pin quantity.Mass) (quantity.Mass, error) {
-	if err := first(positive("bob", bob), notNegative("pin", pin)); err != nil {
+	if err := argument.First(argument.Positive("bob", bob), argument.NotNegative("pin", pin)); err != nil {
 		return 0, err
 	}
-	return result("bob-weight", bob/2+pin/2)
+	return argument.Result("bob-weight", bob/2+pin/2)
 }
 
 // BalanceFactor returns the factor that an existing crank is balanced to.
@@ -94,10 +97,10 @@ func PerWheel(bob, pin quantity.Mass) (quantity.Mass, error) {
 //
 // Source: [BobWeight] solved for the factor.
 func BalanceFactor(hang, rotating, reciprocating quantity.Mass) (float64, error) {
-	if err := first(notNegative("hang", hang), notNegative("rotating", rotating), positive("reciprocating", reciprocating)); err != nil {
+	if err := argument.First(argument.NotNegative("hang", hang), argument.NotNegative("rotating", rotating), argument.Positive("reciprocating", reciprocating)); err != nil {
 		return 0, err
 	}
-	return result("factor", float64((hang-rotating)/reciprocating))
+	return argument.Result("factor", float64((hang-rotating)/reciprocating))
 }
 
 // Counterweight returns the mass that, at radius b opposite the crankpin, balances
@@ -112,12 +115,12 @@ func BalanceFactor(hang, rotating, reciprocating quantity.Mass) (float64, error)
 // Source: balancing of a single-cylinder engine in a Theory of Machines text. Seen:
 // a stored answer page that works it.
 func Counterweight(reciprocating, rotating quantity.Mass, factor float64, throw, radius quantity.Length) (quantity.Mass, error) {
-	if err := first(
-		notNegative("reciprocating", reciprocating), notNegative("rotating", rotating),
-		within("factor", factor, 0, 1), positive("throw", throw), positive("radius", radius),
+	if err := argument.First(
+		argument.NotNegative("reciprocating", reciprocating), argument.NotNegative("rotating", rotating),
+		argument.Within("factor", factor, 0, 1), argument.Positive("throw", throw), argument.Positive("radius", radius),
 	); err != nil {
 		return 0, err
 	}
 	b := (rotating + quantity.Mass(factor)*reciprocating) * quantity.Mass(throw/radius)
-	return result("counterweight", b)
+	return argument.Result("counterweight", b)
 }

@@ -3,6 +3,7 @@ package crank
 import (
 	"math"
 
+	"buttonup/mechanics/argument"
 	"buttonup/quantity"
 )
 
@@ -54,11 +55,11 @@ func (h Hole) Removed() (quantity.Mass, Unbalance, error) {
 	u := Unbalance(float64(mass) * r)
 	if h.IntoRim {
 		if t+c >= r {
-			return 0, 0, refuse("depth", "a hole "+show(quantity.Length(t+c))+" deep with its point must be less deep than the radius, "+show(h.Radius), "")
+			return 0, 0, argument.Refuse("depth", "a hole "+argument.Show(quantity.Length(t+c))+" deep with its point must be less deep than the radius, "+argument.Show(h.Radius), "")
 		}
 		u = Unbalance(ρ * (cylinder*(r-t/2) + cone*(r-t-c/4)))
 	}
-	if err := first(allFinite("mass", mass), allFinite("unbalance", u)); err != nil {
+	if err := argument.First(argument.AllFinite("mass", mass), argument.AllFinite("unbalance", u)); err != nil {
 		return 0, 0, err
 	}
 	return mass, u, nil
@@ -75,13 +76,13 @@ func (h Hole) Removed() (quantity.Mass, Unbalance, error) {
 // Source: [Hole.Removed], solved.
 func (h Hole) DepthFor(u Unbalance) (quantity.Length, error) {
 	h.Depth = 0
-	if err := first(h.check(), positive("unbalance", u)); err != nil {
+	if err := argument.First(h.check(), argument.Positive("unbalance", u)); err != nil {
 		return 0, err
 	}
 	a, c := h.section()
 	r, cone, volume := float64(h.Radius), a*c/3, float64(u)/float64(h.Density)
 	tooMuch := func() (quantity.Length, error) {
-		return 0, refuse("unbalance", "unbalance "+show(u)+" is more than one hole "+show(h.Diameter)+" wide at "+show(h.Radius)+" can make", "drill several, or wider")
+		return 0, argument.Refuse("unbalance", "unbalance "+argument.Show(u)+" is more than one hole "+argument.Show(h.Diameter)+" wide at "+argument.Show(h.Radius)+" can make", "drill several, or wider")
 	}
 	var t float64
 	if !h.IntoRim {
@@ -99,20 +100,20 @@ func (h Hole) DepthFor(u Unbalance) (quantity.Length, error) {
 		}
 	}
 	if t < 0 {
-		return 0, refuse("unbalance", "unbalance "+show(u)+" is less than the point of the drill takes off, "+show(quantity.Length(c))+" deep", "use a smaller drill")
+		return 0, argument.Refuse("unbalance", "unbalance "+argument.Show(u)+" is less than the point of the drill takes off, "+argument.Show(quantity.Length(c))+" deep", "use a smaller drill")
 	}
-	return result("depth", quantity.Length(t))
+	return argument.Result("depth", quantity.Length(t))
 }
 
 func (h Hole) check() error {
-	if err := first(
-		positive("diameter", h.Diameter), notNegative("depth", h.Depth),
-		positive("radius", h.Radius), positive("density", h.Density),
+	if err := argument.First(
+		argument.Positive("diameter", h.Diameter), argument.NotNegative("depth", h.Depth),
+		argument.Positive("radius", h.Radius), argument.Positive("density", h.Density),
 	); err != nil {
 		return err
 	}
 	if h.Point != 0 {
-		return within("point", h.Point, math.Pi/3, math.Pi)
+		return argument.Within("point", h.Point, math.Pi/3, math.Pi)
 	}
 	return nil
 }

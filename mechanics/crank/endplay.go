@@ -3,6 +3,7 @@ package crank
 import (
 	"fmt"
 
+	"buttonup/mechanics/argument"
 	"buttonup/quantity"
 )
 
@@ -40,7 +41,7 @@ func ParseSense(text string) (Sense, error) {
 			return s, nil
 		}
 	}
-	return NoSense, refuse("sense", fmt.Sprintf("sense %.40q is not known", text), "write thicker-more or thicker-less, whichever a thicker spacer does to the play of this joint")
+	return NoSense, argument.Refuse("sense", fmt.Sprintf("sense %.40q is not known", text), "write thicker-more or thicker-less, whichever a thicker spacer does to the play of this joint")
 }
 
 func (s Sense) sign() quantity.Length {
@@ -91,28 +92,28 @@ const samePlay = quantity.Length(1e-12)
 //
 // Source: common practice, no published source.
 func SelectSpacer(trial, play, target, low, high quantity.Length, kit []quantity.Length, sense Sense) (Choice, error) {
-	if err := first(
-		positive("trial", trial), isFinite("play", play), isFinite("target", target), isFinite("low", low), isFinite("high", high),
+	if err := argument.First(
+		argument.Positive("trial", trial), argument.Finite("play", play), argument.Finite("target", target), argument.Finite("low", low), argument.Finite("high", high),
 	); err != nil {
 		return Choice{}, err
 	}
 	switch {
 	case play <= 0:
-		return Choice{}, refuse("play", "play "+show(play)+" must be above 0 mm: where there is none to measure there may be preload", "measure again with a spacer that leaves some play")
+		return Choice{}, argument.Refuse("play", "play "+argument.Show(play)+" must be above 0 mm: where there is none to measure there may be preload", "measure again with a spacer that leaves some play")
 	case low > high:
-		return Choice{}, refuse("low", "the limits "+show(low)+" .. "+show(high)+" run downwards", "write the smaller play first")
+		return Choice{}, argument.Refuse("low", "the limits "+argument.Show(low)+" .. "+argument.Show(high)+" run downwards", "write the smaller play first")
 	case target < low-samePlay || target > high+samePlay:
-		return Choice{}, refuse("target", "target "+show(target)+" must be from "+show(low)+" to "+show(high), "")
+		return Choice{}, argument.Refuse("target", "target "+argument.Show(target)+" must be from "+argument.Show(low)+" to "+argument.Show(high), "")
 	case sense != ThickerMore && sense != ThickerLess:
-		return Choice{}, refuse("sense", "it is not said whether a thicker spacer gives more play or less", "give thicker-more or thicker-less")
+		return Choice{}, argument.Refuse("sense", "it is not said whether a thicker spacer gives more play or less", "give thicker-more or thicker-less")
 	case len(kit) == 0:
-		return Choice{}, refuse("kit", "the kit holds no spacer", "give its sizes")
+		return Choice{}, argument.Refuse("kit", "the kit holds no spacer", "give its sizes")
 	}
 	choice := Choice{Wanted: trial + sense.sign()*(target-play)}
 	nearest := struct{ size, result quantity.Length }{}
 	found := false
 	for i, size := range kit {
-		if err := positive("kit", size); err != nil {
+		if err := argument.Positive("kit", size); err != nil {
 			return Choice{}, err
 		}
 		result := play + sense.sign()*(size-trial)
@@ -132,10 +133,10 @@ func SelectSpacer(trial, play, target, low, high quantity.Length, kit []quantity
 		}
 	}
 	if !found {
-		return Choice{}, refuse("kit", "no spacer of the kit gives a play of "+show(low)+" .. "+show(high)+": the nearest, "+show(nearest.size)+", gives "+show(nearest.result),
-			"the spacer wanted is "+show(choice.Wanted)+" thick; check trial, play and sense, or get another size")
+		return Choice{}, argument.Refuse("kit", "no spacer of the kit gives a play of "+argument.Show(low)+" .. "+argument.Show(high)+": the nearest, "+argument.Show(nearest.size)+", gives "+argument.Show(nearest.result),
+			"the spacer wanted is "+argument.Show(choice.Wanted)+" thick; check trial, play and sense, or get another size")
 	}
-	if err := allFinite("play", choice.Wanted, choice.Result, choice.SecondResult); err != nil {
+	if err := argument.AllFinite("play", choice.Wanted, choice.Result, choice.SecondResult); err != nil {
 		return Choice{}, err
 	}
 	return choice, nil
@@ -180,14 +181,14 @@ type ThermalPath struct {
 // tables that give it. Which length counts is common practice, no published source.
 func EndPlayGrowth(p ThermalPath) (quantity.Length, error) {
 	const hottest = quantity.TemperatureDifference(1000)
-	if err := first(
-		positive("length", p.Length),
-		within("housing expansion", p.Housing, 0, 1e-3), within("shaft expansion", p.Shaft, 0, 1e-3),
-		within("housing rise", p.HousingRise, -hottest, hottest), within("shaft rise", p.ShaftRise, -hottest, hottest),
+	if err := argument.First(
+		argument.Positive("length", p.Length),
+		argument.Within("housing expansion", p.Housing, 0, 1e-3), argument.Within("shaft expansion", p.Shaft, 0, 1e-3),
+		argument.Within("housing rise", p.HousingRise, -hottest, hottest), argument.Within("shaft rise", p.ShaftRise, -hottest, hottest),
 	); err != nil {
 		return 0, err
 	}
 	strain := float64(p.Housing)*float64(p.HousingRise) - float64(p.Shaft)*float64(p.ShaftRise)
 	growth := quantity.Length(float64(p.Length) * strain)
-	return result("growth", growth)
+	return argument.Result("growth", growth)
 }

@@ -6,6 +6,7 @@ import (
 	"regexp"
 	"strings"
 
+	"buttonup/mechanics/argument"
 	"buttonup/quantity"
 )
 
@@ -35,7 +36,7 @@ func ParseKit(text string) ([]quantity.Length, error) {
 	name := fmt.Sprintf("%.60q", text)
 	parts := kitText.FindStringSubmatch(strings.TrimSpace(text))
 	if parts == nil {
-		return nil, refuse("kit", "the kit "+name+" does not give a first size, a last size and a step", form)
+		return nil, argument.Refuse("kit", "the kit "+name+" does not give a first size, a last size and a step", form)
 	}
 	var numbers [3]*big.Rat
 	var units [3]string
@@ -43,11 +44,11 @@ func ParseKit(text string) ([]quantity.Length, error) {
 	for i, part := range parts[1:] {
 		cell := decimal.FindStringSubmatch(strings.TrimSpace(part))
 		if cell == nil || strings.Trim(cell[1], ".") == "" {
-			return nil, refuse("kit", fmt.Sprintf("%.40q in the kit %s is not a plain decimal number above zero", part, name), form)
+			return nil, argument.Refuse("kit", fmt.Sprintf("%.40q in the kit %s is not a plain decimal number above zero", part, name), form)
 		}
 		numbers[i], _ = new(big.Rat).SetString("0" + strings.TrimSuffix(cell[1], "."))
 		if numbers[i] == nil || numbers[i].Sign() <= 0 {
-			return nil, refuse("kit", fmt.Sprintf("%.40q in the kit %s must be above zero", part, name), form)
+			return nil, argument.Refuse("kit", fmt.Sprintf("%.40q in the kit %s must be above zero", part, name), form)
 		}
 		if _, fraction, ok := strings.Cut(cell[1], "."); ok {
 			decimals = max(decimals, len(fraction))
@@ -57,33 +58,33 @@ func ParseKit(text string) ([]quantity.Length, error) {
 	unit := units[2]
 	switch {
 	case unit == "":
-		return nil, refuse("kit", "the kit "+name+" has no unit", form)
+		return nil, argument.Refuse("kit", "the kit "+name+" has no unit", form)
 	case units[0] != "" && units[0] != unit || units[1] != "" && units[1] != unit:
-		return nil, refuse("kit", "the sizes of the kit "+name+" have different units", "give all three the same unit")
+		return nil, argument.Refuse("kit", "the sizes of the kit "+name+" have different units", "give all three the same unit")
 	}
 	if u, err := quantity.ParseUnit(unit); err != nil {
-		return nil, refuse("kit", "in the kit "+name+": "+err.Error(), form)
+		return nil, argument.Refuse("kit", "in the kit "+name+": "+err.Error(), form)
 	} else if u.Dimension != quantity.OfLength {
-		return nil, refuse("kit", "the kit "+name+" is in "+unit+", which is no length", "give the sizes in mm, in or thou")
+		return nil, argument.Refuse("kit", "the kit "+name+" is in "+unit+", which is no length", "give the sizes in mm, in or thou")
 	}
 	low, high, step := numbers[0], numbers[1], numbers[2]
 	span := new(big.Rat).Sub(high, low)
 	if span.Sign() < 0 {
-		return nil, refuse("kit", "the kit "+name+" runs downwards", "write the thinnest spacer first")
+		return nil, argument.Refuse("kit", "the kit "+name+" runs downwards", "write the thinnest spacer first")
 	}
 	count := new(big.Rat).Quo(span, step)
 	switch {
 	case count.Cmp(big.NewRat(largestKit-1, 1)) > 0:
-		return nil, refuse("kit", fmt.Sprintf("the kit %s has more than %d sizes", name, largestKit), "check the step")
+		return nil, argument.Refuse("kit", fmt.Sprintf("the kit %s has more than %d sizes", name, largestKit), "check the step")
 	case !count.IsInt():
-		return nil, refuse("kit", "the steps of the kit "+name+" do not end on its last size", "write the last size that the kit holds")
+		return nil, argument.Refuse("kit", "the steps of the kit "+name+" do not end on its last size", "write the last size that the kit holds")
 	}
 	n := int(count.Num().Int64())
 	sizes := make([]quantity.Length, 0, n+1)
 	for i, size := 0, low; i <= n; i, size = i+1, new(big.Rat).Add(size, step) {
 		q, err := quantity.Parse(size.FloatString(decimals) + " " + unit)
 		if err != nil {
-			return nil, refuse("kit", "in the kit "+name+": "+err.Error(), form)
+			return nil, argument.Refuse("kit", "in the kit "+name+": "+err.Error(), form)
 		}
 		sizes = append(sizes, quantity.Length(q.SI))
 	}

@@ -7,6 +7,7 @@ import (
 	"strings"
 	"testing"
 
+	"buttonup/mechanics/argument"
 	"buttonup/mechanics/crank"
 	"buttonup/quantity"
 )
@@ -32,8 +33,8 @@ func TestParseKitRefuses(t *testing.T) {
 		{"1 .. 1000000000000000000 by 1 mm", "is not a plain decimal number"},
 	} {
 		sizes, err := crank.ParseKit(c.text)
-		var argument *crank.ArgumentError
-		if !errors.As(err, &argument) || argument.Argument != "kit" {
+		var refused *argument.Error
+		if !errors.As(err, &refused) || refused.Argument != "kit" {
 			t.Errorf("%q: %d sizes, %v", c.text, len(sizes), err)
 		} else if !strings.Contains(err.Error(), c.says) {
 			t.Errorf("%q: says %q, want %q in it", c.text, err, c.says)
@@ -121,11 +122,11 @@ func TestRefuses(t *testing.T) {
 		{"more than a hole can take", "unbalance", "is more than one hole 12 mm wide at 80 mm can make", second(hole(func(h *crank.Hole) { h.IntoRim = true }).DepthFor(1))},
 		{"less than the point takes", "unbalance", "is less than the point of the drill takes off", second(hole(func(h *crank.Hole) { h.Point = deg(118) }).DepthFor(1e-9))},
 	} {
-		var argument *crank.ArgumentError
+		var refused *argument.Error
 		switch {
 		case c.err == nil:
 			t.Errorf("%s: accepted", c.name)
-		case !errors.As(c.err, &argument) || argument.Argument != c.argument:
+		case !errors.As(c.err, &refused) || refused.Argument != c.argument:
 			t.Errorf("%s: %v does not name %s", c.name, c.err, c.argument)
 		case !strings.Contains(c.err.Error(), c.says):
 			t.Errorf("%s: says %q, want %q in it", c.name, c.err, c.says)

@@ -3,6 +3,7 @@ package crank
 import (
 	"math"
 
+	"buttonup/mechanics/argument"
 	"buttonup/quantity"
 )
 
@@ -92,7 +93,7 @@ func ShakeV(s Slider, v quantity.Angle, factor float64, crank quantity.Angle) (S
 	if err != nil {
 		return Shake{}, err
 	}
-	if err := within("V angle", v, 0, math.Pi); err != nil {
+	if err := argument.Within("V angle", v, 0, math.Pi); err != nil {
 		return Shake{}, err
 	}
 	sinHalf, cosHalf := math.Sincos(float64(v) / 2)
@@ -118,14 +119,14 @@ func (p Push) Size() quantity.Force {
 
 // force checks the arguments that both arrangements share and returns m·ω²·r.
 func (s Slider) force(factor float64, crank quantity.Angle) (float64, error) {
-	if err := first(
-		notNegative("reciprocating", s.Reciprocating), positive("stroke", s.Stroke), positive("rod", s.Rod),
-		notNegative("speed", s.Speed), within("factor", factor, 0, 1), isFinite("crank", crank),
+	if err := argument.First(
+		argument.NotNegative("reciprocating", s.Reciprocating), argument.Positive("stroke", s.Stroke), argument.Positive("rod", s.Rod),
+		argument.NotNegative("speed", s.Speed), argument.Within("factor", factor, 0, 1), argument.Finite("crank", crank),
 	); err != nil {
 		return 0, err
 	}
 	if s.Rod <= s.Stroke/2 {
-		return 0, refuse("rod", "rod "+show(s.Rod)+" must be longer than the throw, "+show(s.Stroke/2), "give the length between the centres of the rod, and the whole stroke")
+		return 0, argument.Refuse("rod", "rod "+argument.Show(s.Rod)+" must be longer than the throw, "+argument.Show(s.Stroke/2), "give the length between the centres of the rod, and the whole stroke")
 	}
 	ω := 2 * math.Pi * float64(s.Speed)
 	return float64(s.Reciprocating) * ω * ω * float64(s.Stroke) / 2, nil
@@ -135,7 +136,7 @@ func (s Slider) force(factor float64, crank quantity.Angle) (float64, error) {
 func (s Slider) ratio() float64 { return float64(s.Stroke / 2 / s.Rod) }
 
 func (s Shake) checked() (Shake, error) {
-	if err := allFinite("force", s.Primary.X, s.Primary.Y, s.Secondary.X, s.Secondary.Y); err != nil {
+	if err := argument.AllFinite("force", s.Primary.X, s.Primary.Y, s.Secondary.X, s.Secondary.Y); err != nil {
 		return Shake{}, err
 	}
 	return s, nil

@@ -3,6 +3,7 @@ package crank
 import (
 	"math"
 
+	"buttonup/mechanics/argument"
 	"buttonup/quantity"
 )
 
@@ -17,7 +18,7 @@ import (
 // Source: the definition of runout. Seen: a workshop manual that halves the dial
 // reading to get the misalignment.
 func Eccentricity(tir quantity.Length) (quantity.Length, error) {
-	if err := notNegative("TIR", tir); err != nil {
+	if err := argument.NotNegative("TIR", tir); err != nil {
 		return 0, err
 	}
 	return tir / 2, nil
@@ -31,10 +32,10 @@ func Eccentricity(tir quantity.Length) (quantity.Length, error) {
 //
 // Source: the definition of runout, as for [Eccentricity].
 func TIR(e quantity.Length) (quantity.Length, error) {
-	if err := notNegative("eccentricity", e); err != nil {
+	if err := argument.NotNegative("eccentricity", e); err != nil {
 		return 0, err
 	}
-	return result("TIR", 2*e)
+	return argument.Result("TIR", 2*e)
 }
 
 // Dial is what one dial showed on one shaft over a full turn between centres.
@@ -167,9 +168,9 @@ type Fault struct {
 // side of the dials, wedge or squeeze for peaks a quarter turn later) and two
 // workshop-manual pages on the same three faults; none gives the vectors.
 func Diagnose(left, right Dial) (Fault, error) {
-	if err := first(
-		notNegative("left TIR", left.TIR), isFinite("left angle", left.High),
-		notNegative("right TIR", right.TIR), isFinite("right angle", right.High),
+	if err := argument.First(
+		argument.NotNegative("left TIR", left.TIR), argument.Finite("left angle", left.High),
+		argument.NotNegative("right TIR", right.TIR), argument.Finite("right angle", right.High),
 	); err != nil {
 		return Fault{}, err
 	}
@@ -254,7 +255,7 @@ type Step struct {
 // is common practice besides. Which side, and the readings after, follow from the
 // geometry in docs/sources/crank.md; how few steps to ask for is ours.
 func (f Fault) Steps(target quantity.Length) ([]Step, error) {
-	if err := notNegative("target", target); err != nil {
+	if err := argument.NotNegative("target", target); err != nil {
 		return nil, err
 	}
 	parts := [...]struct {
@@ -304,7 +305,7 @@ func (f Fault) Steps(target quantity.Length) ([]Step, error) {
 			step.Cure, step.At = f.bowCure()
 		}
 		step.Left, step.Right = left.Dial(), right.Dial()
-		if err := allFinite("expected reading", step.Left.TIR, step.Right.TIR); err != nil {
+		if err := argument.AllFinite("expected reading", step.Left.TIR, step.Right.TIR); err != nil {
 			return nil, err
 		}
 		steps = append(steps, step)
@@ -331,34 +332,34 @@ func Moved(before, after Fault, cure Cure) (towards, sideways quantity.Length, e
 	switch cure {
 	case Rap:
 		if abs(before.Twist) < trueEnough {
-			return 0, 0, refuse("before", "twist "+show(before.Twist)+" before the blow leaves a rap nothing to cure", "")
+			return 0, 0, argument.Refuse("before", "twist "+argument.Show(before.Twist)+" before the blow leaves a rap nothing to cure", "")
 		}
 		towards = twist * sign(before.Twist)
 		rest = append(rest, float64(bow.Along), float64(bow.Square))
 	case Squeeze, Wedge:
 		size := before.Bow.Size()
 		if size < trueEnough {
-			return 0, 0, refuse("before", "bow "+show(size)+" before the work leaves a "+cure.String()+" nothing to cure", "")
+			return 0, 0, argument.Refuse("before", "bow "+argument.Show(size)+" before the work leaves a "+cure.String()+" nothing to cure", "")
 		}
 		cos, sin := before.Bow.Along/size, before.Bow.Square/size
 		towards = bow.Along*cos + bow.Square*sin
 		across := bow.Square*cos - bow.Along*sin
 		rest = append(rest, float64(twist), float64(across))
 	default:
-		return 0, 0, refuse("cure", "cure "+cure.String()+" is not a blow", "give rap, squeeze or wedge")
+		return 0, 0, argument.Refuse("cure", "cure "+cure.String()+" is not a blow", "give rap, squeeze or wedge")
 	}
 	for _, r := range rest {
 		sideways = quantity.Length(math.Hypot(float64(sideways), r))
 	}
-	if err := allFinite("change", towards, sideways); err != nil {
+	if err := argument.AllFinite("change", towards, sideways); err != nil {
 		return 0, 0, err
 	}
 	return towards, sideways, nil
 }
 
-func abs[K kind](v K) K { return K(math.Abs(float64(v))) }
+func abs[K argument.Value](v K) K { return K(math.Abs(float64(v))) }
 
-func sign[K kind](v K) K { return K(math.Copysign(1, float64(v))) }
+func sign[K argument.Value](v K) K { return K(math.Copysign(1, float64(v))) }
 
 // turn brings an angle to above −180° and up to 180°.
 func turn(a quantity.Angle) quantity.Angle {

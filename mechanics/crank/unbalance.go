@@ -7,12 +7,18 @@ import (
 	"strconv"
 	"strings"
 
+	"buttonup/mechanics/argument"
 	"buttonup/quantity"
 )
 
 // Unbalance is a mass times its distance from the axis it turns on, in kilogram
 // metres.
 type Unbalance float64
+
+// Show prints the unbalance for a message.
+func (u Unbalance) Show() string {
+	return strconv.FormatFloat(float64(u)*1e6, 'g', 6, 64) + " g·mm"
+}
 
 // GramMillimetres returns u in g·mm.
 func (u Unbalance) GramMillimetres() float64 { return float64(u) * 1e6 }
@@ -38,11 +44,11 @@ var gradeText = regexp.MustCompile(`^G\s*([0-9]{1,5}(?:\.[0-9]{1,3})?)$`)
 func ParseGrade(text string) (Grade, error) {
 	m := gradeText.FindStringSubmatch(strings.TrimSpace(text))
 	if m == nil {
-		return 0, refuse("grade", fmt.Sprintf("%.40q is not a balance quality grade", text), `write a grade as "G 6.3"`)
+		return 0, argument.Refuse("grade", fmt.Sprintf("%.40q is not a balance quality grade", text), `write a grade as "G 6.3"`)
 	}
 	x, err := strconv.ParseFloat(m[1], 64)
 	if err != nil || !(x > 0 && x <= 4000) {
-		return 0, refuse("grade", "grade G "+m[1]+" must be above G 0 and up to G 4000", "")
+		return 0, argument.Refuse("grade", "grade G "+m[1]+" must be above G 0 and up to G 4000", "")
 	}
 	return Grade(x / 1e3), nil
 }
@@ -73,14 +79,14 @@ type Residual struct {
 // U = 6.015·G·W/n (oz·in). Seen: both quotations. Not seen: the standard.
 func PermissibleUnbalance(grade Grade, mass quantity.Mass, speed quantity.Frequency) (Residual, error) {
 	if !(grade > 0 && grade <= 4) {
-		return Residual{}, refuse("grade", "grade "+grade.String()+" must be above G 0 and up to G 4000", "")
+		return Residual{}, argument.Refuse("grade", "grade "+grade.String()+" must be above G 0 and up to G 4000", "")
 	}
-	if err := first(positive("mass", mass), positive("speed", speed)); err != nil {
+	if err := argument.First(argument.Positive("mass", mass), argument.Positive("speed", speed)); err != nil {
 		return Residual{}, err
 	}
 	e := float64(grade) / (2 * math.Pi * float64(speed))
 	r := Residual{Permissible: Unbalance(e * float64(mass)), Eccentricity: quantity.Length(e)}
-	if err := first(allFinite("eccentricity", r.Eccentricity), allFinite("unbalance", r.Permissible)); err != nil {
+	if err := argument.First(argument.AllFinite("eccentricity", r.Eccentricity), argument.AllFinite("unbalance", r.Permissible)); err != nil {
 		return Residual{}, err
 	}
 	return r, nil

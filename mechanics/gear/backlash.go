@@ -4,6 +4,7 @@ import (
 	"fmt"
 	"math"
 
+	"buttonup/mechanics/argument"
 	"buttonup/quantity"
 )
 
@@ -79,25 +80,25 @@ func newMesh(pinion, wheel Gear, centre quantity.Length) (mesh, error) {
 	if m.wheel, err = wheel.shape(); err != nil {
 		return mesh{}, fmt.Errorf("wheel: %w", err)
 	}
-	if err := positive("centre", centre); err != nil {
+	if err := argument.Positive("centre", centre); err != nil {
 		return mesh{}, err
 	}
 	differ := func(name, a, b string) error {
-		return refuse(name, "the pinion has "+name+" "+a+" and the wheel "+b, "gears that mesh have the same")
+		return argument.Refuse(name, "the pinion has "+name+" "+a+" and the wheel "+b, "gears that mesh have the same")
 	}
 	alike := func(a, b float64) bool { return math.Abs(a-b) <= 1e-9*max(a, b) }
 	switch {
 	case !alike(float64(pinion.Module), float64(wheel.Module)):
-		return mesh{}, differ("module", show(pinion.Module), show(wheel.Module))
+		return mesh{}, differ("module", argument.Show(pinion.Module), argument.Show(wheel.Module))
 	case !alike(float64(pinion.PressureAngle), float64(wheel.PressureAngle)):
-		return mesh{}, differ("pressure angle", show(pinion.PressureAngle), show(wheel.PressureAngle))
+		return mesh{}, differ("pressure angle", argument.Show(pinion.PressureAngle), argument.Show(wheel.PressureAngle))
 	case !alike(float64(pinion.Helix), float64(wheel.Helix)):
-		return mesh{}, differ("helix", show(pinion.Helix), show(wheel.Helix))
+		return mesh{}, differ("helix", argument.Show(pinion.Helix), argument.Show(wheel.Helix))
 	}
 	base := (m.pinion.db + m.wheel.db) / 2
 	cos := base / float64(centre)
 	if !(cos < 1) || cos < 0.5 {
-		return mesh{}, refuse("centre", "centre distance "+show(centre)+" must be above "+show(quantity.Length(base))+" and up to "+show(quantity.Length(2*base))+" for these gears", fmt.Sprintf("their standard centre distance is %s", show(quantity.Length((m.pinion.d+m.wheel.d)/2))))
+		return mesh{}, argument.Refuse("centre", "centre distance "+argument.Show(centre)+" must be above "+argument.Show(quantity.Length(base))+" and up to "+argument.Show(quantity.Length(2*base))+" for these gears", fmt.Sprintf("their standard centre distance is %s", argument.Show(quantity.Length((m.pinion.d+m.wheel.d)/2))))
 	}
 	m.φw = math.Acos(cos)
 	m.dw1, m.dw2 = m.pinion.db/cos, m.wheel.db/cos
@@ -118,10 +119,10 @@ func newMesh(pinion, wheel Gear, centre quantity.Length) (mesh, error) {
 // Source: Elements of Metric Gear Technology, equation 14-3a. Seen: a stored page.
 func BacklashRule(change quantity.Length, φ quantity.Angle) (quantity.Length, error) {
 	const degree = math.Pi / 180
-	if err := first(isFinite("change", change), within("pressure angle", φ, 5*degree, 60*degree)); err != nil {
+	if err := argument.First(argument.Finite("change", change), argument.Within("pressure angle", φ, 5*degree, 60*degree)); err != nil {
 		return 0, err
 	}
-	return result("backlash", change*quantity.Length(2*math.Tan(float64(φ))))
+	return argument.Result("backlash", change*quantity.Length(2*math.Tan(float64(φ))))
 }
 
 // Heat is how much warmer the parts of a mesh get, and of what metal they are.
@@ -155,10 +156,10 @@ func BacklashGrowth(pinion, wheel Gear, centre quantity.Length, heat Heat) (quan
 		return 0, err
 	}
 	const hottest = quantity.TemperatureDifference(1000)
-	if err := first(
-		within("case expansion", heat.Case, 0, 1e-3), within("case rise", heat.CaseRise, -hottest, hottest),
-		within("pinion expansion", heat.Pinion, 0, 1e-3), within("pinion rise", heat.PinionRise, -hottest, hottest),
-		within("wheel expansion", heat.Wheel, 0, 1e-3), within("wheel rise", heat.WheelRise, -hottest, hottest),
+	if err := argument.First(
+		argument.Within("case expansion", heat.Case, 0, 1e-3), argument.Within("case rise", heat.CaseRise, -hottest, hottest),
+		argument.Within("pinion expansion", heat.Pinion, 0, 1e-3), argument.Within("pinion rise", heat.PinionRise, -hottest, hottest),
+		argument.Within("wheel expansion", heat.Wheel, 0, 1e-3), argument.Within("wheel rise", heat.WheelRise, -hottest, hottest),
 	); err != nil {
 		return 0, err
 	}
@@ -167,5 +168,5 @@ func BacklashGrowth(pinion, wheel Gear, centre quantity.Length, heat Heat) (quan
 	}
 	gain := float64(centre)*strain(heat.Case, heat.CaseRise) -
 		m.dw1/2*strain(heat.Pinion, heat.PinionRise) - m.dw2/2*strain(heat.Wheel, heat.WheelRise)
-	return result("backlash", quantity.Length(2*math.Tan(m.φw)*gain))
+	return argument.Result("backlash", quantity.Length(2*math.Tan(m.φw)*gain))
 }

@@ -3,6 +3,7 @@ package gear
 import (
 	"math"
 
+	"buttonup/mechanics/argument"
 	"buttonup/quantity"
 )
 
@@ -42,7 +43,7 @@ func ChordalThickness(g Gear, addendum quantity.Length) (Chordal, error) {
 	if err != nil {
 		return Chordal{}, err
 	}
-	if err := positive("addendum", addendum); err != nil {
+	if err := argument.Positive("addendum", addendum); err != nil {
 		return Chordal{}, err
 	}
 	arc := h.s * h.cosβ
@@ -56,7 +57,7 @@ func ChordalThickness(g Gear, addendum quantity.Length) (Chordal, error) {
 		HalfAngle:    quantity.Angle(θ),
 		VirtualTeeth: zv,
 	}
-	if err := allFinite("height", c.Height); err != nil {
+	if err := argument.AllFinite("height", c.Height); err != nil {
 		return Chordal{}, err
 	}
 	return c, nil

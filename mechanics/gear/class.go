@@ -4,6 +4,7 @@ import (
 	"math"
 	"strconv"
 
+	"buttonup/mechanics/argument"
 	"buttonup/quantity"
 )
 
@@ -35,22 +36,22 @@ type ClassChoice struct {
 //
 // Source: the slope of the over-pin size; common practice, no published source.
 func SelectClass(least, target, step quantity.Length, slope float64) (ClassChoice, error) {
-	if err := first(isFinite("least", least), positive("target", target), positive("step", step), positive("slope", slope)); err != nil {
+	if err := argument.First(argument.Finite("least", least), argument.Positive("target", target), argument.Positive("step", step), argument.Positive("slope", slope)); err != nil {
 		return ClassChoice{}, err
 	}
 	c := ClassChoice{PerStep: step / quantity.Length(slope)}
-	if err := allFinite("change per class", c.PerStep); err != nil {
+	if err := argument.AllFinite("change per class", c.PerStep); err != nil {
 		return ClassChoice{}, err
 	}
 	wanted := float64((least - target) / c.PerStep)
 	if !(math.Abs(wanted) <= 100) {
-		return ClassChoice{}, refuse("step", "to bring "+show(least)+" to "+show(target)+" takes "+strconv.FormatFloat(wanted, 'g', 4, 64)+" classes of "+show(step)+" over pins; 100 is the most", "check the units")
+		return ClassChoice{}, argument.Refuse("step", "to bring "+argument.Show(least)+" to "+argument.Show(target)+" takes "+strconv.FormatFloat(wanted, 'g', 4, 64)+" classes of "+argument.Show(step)+" over pins; 100 is the most", "check the units")
 	}
 	const noise = 1e-9 // a tie as written stays one after rounding
 	c.Steps = int(math.Ceil(wanted - 0.5 - noise))
 	for {
 		c.Result = least - quantity.Length(c.Steps)*c.PerStep
-		if err := allFinite("backlash", c.Result); err != nil {
+		if err := argument.AllFinite("backlash", c.Result); err != nil {
 			return ClassChoice{}, err
 		}
 		if c.Result > quantity.Length(noise)*c.PerStep {
@@ -85,20 +86,20 @@ type Spread struct {
 // Source: common practice, no published source.
 func JudgeSpread(readings []quantity.Length, limit quantity.Length) (Spread, error) {
 	if len(readings) < 4 {
-		return Spread{}, refuse("readings", "readings at "+strconv.Itoa(len(readings))+" places must be at 4 or more", "read the backlash every quarter turn at least")
+		return Spread{}, argument.Refuse("readings", "readings at "+strconv.Itoa(len(readings))+" places must be at 4 or more", "read the backlash every quarter turn at least")
 	}
-	if err := notNegative("limit", limit); err != nil {
+	if err := argument.NotNegative("limit", limit); err != nil {
 		return Spread{}, err
 	}
 	s := Spread{Least: readings[0], Most: readings[0]}
 	for _, r := range readings {
-		if err := isFinite("readings", r); err != nil {
+		if err := argument.Finite("readings", r); err != nil {
 			return Spread{}, err
 		}
 		s.Least, s.Most = min(s.Least, r), max(s.Most, r)
 	}
 	s.Spread = s.Most - s.Least
-	if err := allFinite("spread", s.Spread); err != nil {
+	if err := argument.AllFinite("spread", s.Spread); err != nil {
 		return Spread{}, err
 	}
 	const noise = quantity.Length(1e-12)
@@ -121,8 +122,8 @@ func JudgeSpread(readings []quantity.Length, limit quantity.Length) (Spread, err
 // Source: [BacklashRule]; ours.
 func Eccentricity(spread quantity.Length, φ quantity.Angle) (quantity.Length, error) {
 	const degree = math.Pi / 180
-	if err := first(notNegative("spread", spread), within("pressure angle", φ, 5*degree, 60*degree)); err != nil {
+	if err := argument.First(argument.NotNegative("spread", spread), argument.Within("pressure angle", φ, 5*degree, 60*degree)); err != nil {
 		return 0, err
 	}
-	return result("eccentricity", spread/quantity.Length(4*math.Tan(float64(φ))))
+	return argument.Result("eccentricity", spread/quantity.Length(4*math.Tan(float64(φ))))
 }

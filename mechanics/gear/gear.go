@@ -4,6 +4,7 @@ import (
 	"fmt"
 	"math"
 
+	"buttonup/mechanics/argument"
 	"buttonup/quantity"
 )
 
@@ -35,10 +36,10 @@ type Gear struct {
 //
 // Source: the definition of both; the inch is exact.
 func ModuleFromDiametralPitch(perInch float64) (quantity.Length, error) {
-	if err := positive("diametral pitch", perInch); err != nil {
+	if err := argument.Positive("diametral pitch", perInch); err != nil {
 		return 0, err
 	}
-	return result("module", quantity.Length(0.0254/perInch))
+	return argument.Result("module", quantity.Length(0.0254/perInch))
 }
 
 // shape is a gear's geometry in the transverse plane, in metres and radians.
@@ -61,14 +62,14 @@ type shape struct {
 func (g Gear) shape() (shape, error) {
 	const degree = math.Pi / 180
 	if g.Teeth < 3 || g.Teeth > 10000 {
-		return shape{}, refuse("teeth", fmt.Sprintf("teeth %d must be from 3 to 10000", g.Teeth), "")
+		return shape{}, argument.Refuse("teeth", fmt.Sprintf("teeth %d must be from 3 to 10000", g.Teeth), "")
 	}
-	if err := first(
-		within("module", g.Module, 1e-6, 1),
-		within("pressure angle", g.PressureAngle, 5*degree, 45*degree),
-		within("helix", g.Helix, 0, 75*degree),
-		within("shift", g.Shift, -2, 2),
-		isFinite("thinning", g.Thinning),
+	if err := argument.First(
+		argument.Within("module", g.Module, 1e-6, 1),
+		argument.Within("pressure angle", g.PressureAngle, 5*degree, 45*degree),
+		argument.Within("helix", g.Helix, 0, 75*degree),
+		argument.Within("shift", g.Shift, -2, 2),
+		argument.Finite("thinning", g.Thinning),
 	); err != nil {
 		return shape{}, err
 	}
@@ -82,7 +83,7 @@ func (g Gear) shape() (shape, error) {
 	h.pitch = math.Pi * h.module / h.cosβ
 	h.s = h.module*(math.Pi/2+2*g.Shift*math.Tan(αn))/h.cosβ - float64(g.Thinning)
 	if !(h.s > 0 && h.s < h.pitch) {
-		return shape{}, refuse("thinning", "thinning "+show(g.Thinning)+fmt.Sprintf(" with shift %g leaves a tooth ", g.Shift)+show(quantity.Length(h.s))+" thick; it must be above 0 mm and less than the pitch, "+show(quantity.Length(h.pitch)), "")
+		return shape{}, argument.Refuse("thinning", "thinning "+argument.Show(g.Thinning)+fmt.Sprintf(" with shift %g leaves a tooth ", g.Shift)+argument.Show(quantity.Length(h.s))+" thick; it must be above 0 mm and less than the pitch, "+argument.Show(quantity.Length(h.pitch)), "")
 	}
 	return h, nil
 }

@@ -3,6 +3,7 @@ package gear
 import (
 	"math"
 
+	"buttonup/mechanics/argument"
 	"buttonup/quantity"
 )
 
@@ -20,7 +21,7 @@ import (
 // and, quoting ISO 21771, four pairs to ten decimals.
 func Inv(φ quantity.Angle) (float64, error) {
 	if !(φ >= 0 && φ < math.Pi/2) {
-		return 0, refuse("angle", "angle "+show(φ)+" must be from 0 deg to less than 90 deg", "")
+		return 0, argument.Refuse("angle", "angle "+argument.Show(φ)+" must be from 0 deg to less than 90 deg", "")
 	}
 	return inv(float64(φ)), nil
 }
@@ -50,7 +51,7 @@ func inv(φ float64) float64 {
 //
 // Source: both bounds follow from tan φ − φ ≥ φ³/3 and φ < π/2; ours.
 func InverseInv(y float64) (quantity.Angle, error) {
-	if err := within("involute", y, 0, 1000); err != nil {
+	if err := argument.Within("involute", y, 0, 1000); err != nil {
 		return 0, err
 	}
 	return quantity.Angle(inverseInv(y)), nil

@@ -3,6 +3,7 @@ package gear
 import (
 	"math"
 
+	"buttonup/mechanics/argument"
 	"buttonup/quantity"
 )
 
@@ -48,7 +49,7 @@ func OverPins(g Gear, pin quantity.Length) (PinSize, error) {
 	if err != nil {
 		return PinSize{}, err
 	}
-	if err := positive("pin", pin); err != nil {
+	if err := argument.Positive("pin", pin); err != nil {
 		return PinSize{}, err
 	}
 	y := h.s/h.d + inv(h.α) + float64(pin)/(h.z*h.module*h.cosαn) - math.Pi/h.z
@@ -60,7 +61,7 @@ func OverPins(g Gear, pin quantity.Length) (PinSize, error) {
 		φM = inverseInv(y)
 	}
 	if φM > 80*math.Pi/180 {
-		return PinSize{}, refuse("pin", "pin "+show(pin)+" is too large for a gear of module "+show(g.Module), "a pin is usually 1.7 to 1.9 modules wide")
+		return PinSize{}, argument.Refuse("pin", "pin "+argument.Show(pin)+" is too large for a gear of module "+argument.Show(g.Module), "a pin is usually 1.7 to 1.9 modules wide")
 	}
 	// The flank is touched where the line from the pin's centre along the tangent of
 	// the base circle meets it.
@@ -86,7 +87,7 @@ func (h shape) across() float64 {
 }
 
 func (h shape) pinTooSmall(pin quantity.Length) error {
-	return refuse("pin", "pin "+show(pin)+" is so small that it touches the teeth below the base circle", "a pin is usually 1.7 to 1.9 modules wide")
+	return argument.Refuse("pin", "pin "+argument.Show(pin)+" is so small that it touches the teeth below the base circle", "a pin is usually 1.7 to 1.9 modules wide")
 }
 
 // ThinningOverPins returns how much each tooth is thinned, from the size measured
@@ -106,17 +107,17 @@ func ThinningOverPins(g Gear, pin, size quantity.Length) (quantity.Length, error
 	if err != nil {
 		return 0, err
 	}
-	if err := first(positive("pin", pin), positive("size", size)); err != nil {
+	if err := argument.First(argument.Positive("pin", pin), argument.Positive("size", size)); err != nil {
 		return 0, err
 	}
 	cos := h.db * h.across() / float64(size-pin)
 	if !(size > pin && cos < 1) {
-		return 0, refuse("size", "size "+show(size)+" must be above "+show(quantity.Length(h.db*h.across())+pin)+": no smaller size over a pin of "+show(pin)+" is possible", "check module, teeth and pin")
+		return 0, argument.Refuse("size", "size "+argument.Show(size)+" must be above "+argument.Show(quantity.Length(h.db*h.across())+pin)+": no smaller size over a pin of "+argument.Show(pin)+" is possible", "check module, teeth and pin")
 	}
 	s := h.d * (inv(math.Acos(cos)) - inv(h.α) - float64(pin)/(h.z*h.module*h.cosαn) + math.Pi/h.z)
 	g.Thinning = quantity.Length(h.s - s)
-	if !finite(g.Thinning) {
-		return 0, refuse("size", "size "+show(size)+" is too large for a gear of module "+show(g.Module), "check module, teeth and pin")
+	if !argument.IsFinite(g.Thinning) {
+		return 0, argument.Refuse("size", "size "+argument.Show(size)+" is too large for a gear of module "+argument.Show(g.Module), "check module, teeth and pin")
 	}
 	// The tooth that was found must be one that pins can measure.
 	if _, err := OverPins(g, pin); err != nil {

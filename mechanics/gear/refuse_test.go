@@ -7,6 +7,7 @@ import (
 	"strings"
 	"testing"
 
+	"buttonup/mechanics/argument"
 	"buttonup/mechanics/gear"
 	"buttonup/quantity"
 )
@@ -76,11 +77,11 @@ func TestRefuses(t *testing.T) {
 		{"a negative spread", "spread", "spread -1 mm must be 0 mm or more", second(gear.Eccentricity(mm(-1), deg(20)))},
 		{"no addendum", "addendum", "addendum 0 mm must be above 0 mm", second(gear.ChordalThickness(good, 0))},
 	} {
-		var argument *gear.ArgumentError
+		var refused *argument.Error
 		switch {
 		case c.err == nil:
 			t.Errorf("%s: accepted", c.name)
-		case !errors.As(c.err, &argument) || argument.Argument != c.argument:
+		case !errors.As(c.err, &refused) || refused.Argument != c.argument:
 			t.Errorf("%s: %v does not name %s", c.name, c.err, c.argument)
 		case !strings.Contains(c.err.Error(), c.says):
 			t.Errorf("%s: says %q, want %q in it", c.name, c.err, c.says)

@@ -5,6 +5,7 @@ import (
 	"strconv"
 	"strings"
 
+	"buttonup/mechanics/argument"
 	"buttonup/quantity"
 )
 
@@ -29,24 +30,24 @@ const longestDesignation = 60
 // Refused, each with its reason, are: taper and pipe threads, Whitworth-form and
 // other threads that do not have the 60° profile, an inch size without threads per
 // inch, a decimal comma, and a designation that holds the length of the screw. The
-// error is an *[ArgumentError] whose argument is "thread".
+// error is an *[argument.Error] whose argument is "thread".
 //
 // Source: designations of ISO 965-1 and ASME B1.1, memory; the spellings are common
 // practice, no published source.
 func ParseThread(text string) (Thread, error) {
 	shown := quoteShort(text)
 	if len(text) > longestDesignation {
-		return Thread{}, refuse("thread", shown+" is too long for a thread", `write it as "M10x1.25" or "3/8-16"`)
+		return Thread{}, argument.Refuse("thread", shown+" is too long for a thread", `write it as "M10x1.25" or "3/8-16"`)
 	}
 	s := tidy(text)
 	if s == "" {
-		return Thread{}, refuse("thread", "the thread is empty", `write it as "M10x1.25" or "3/8-16"`)
+		return Thread{}, argument.Refuse("thread", "the thread is empty", `write it as "M10x1.25" or "3/8-16"`)
 	}
 	if err := foreign(shown, s); err != nil {
 		return Thread{}, err
 	}
 	if strings.Contains(s, ",") {
-		return Thread{}, refuse("thread", shown+" holds a comma", "write a decimal point")
+		return Thread{}, argument.Refuse("thread", shown+" holds a comma", "write a decimal point")
 	}
 	s, left := cutHand(s)
 	s, err := cutClass(shown, s)
@@ -99,15 +100,15 @@ func foreign(shown, s string) error {
 	noTorque := "give the joint its torque and leave the thread to a note"
 	switch {
 	case word("taper", "tapered", "conical", "npt", "nptf", "bspt", "pt") || starts("r") || starts("rc") || starts("rp"):
-		return refuse("thread", shown+" is a taper pipe thread: it seals by wedging, so its torque and preload do not follow from a stress area", noTorque)
+		return argument.Refuse("thread", shown+" is a taper pipe thread: it seals by wedging, so its torque and preload do not follow from a stress area", noTorque)
 	case word("pipe", "bsp", "bspp", "nps", "npsm") || starts("g"):
-		return refuse("thread", shown+" is a pipe thread: its size is not its diameter and it is not made to clamp", noTorque)
+		return argument.Refuse("thread", shown+" is a pipe thread: its size is not its diameter and it is not made to clamp", noTorque)
 	case word("bsw", "bsf", "bsb", "bsc", "bscy", "cei", "cycle", "ba", "bsbrass", "whit", "whitworth", "w") || starts("w"):
-		return refuse("thread", shown+" is not a 60° metric or unified thread; Whitworth, BA and cycle threads are not covered", noTorque)
+		return argument.Refuse("thread", shown+" is not a 60° metric or unified thread; Whitworth, BA and cycle threads are not covered", noTorque)
 	case word("tr", "acme", "trapezoidal", "buttress") || starts("tr"):
-		return refuse("thread", shown+" is a lead screw thread, not one that clamps", noTorque)
+		return argument.Refuse("thread", shown+" is a lead screw thread, not one that clamps", noTorque)
 	case starts("mj") || word("unj", "unjf", "unjc"):
-		return refuse("thread", shown+" has the rounded-root J profile, which is not covered", "write the thread without the J if its other sizes will do")
+		return argument.Refuse("thread", shown+" has the rounded-root J profile, which is not covered", "write the thread without the J if its other sizes will do")
 	}
 	return nil
 }
@@ -149,7 +150,7 @@ func cutClass(shown, s string) (string, error) {
 	}
 	if len(class) >= 2 && class[0] >= '1' && class[0] <= '9' && strings.Trim(class, "0123456789") != "" &&
 		strings.Trim(class, "0123456789abcdefgh") == "" {
-		return "", refuse("thread", "the tolerance class "+strconv.Quote(class)+" in "+shown+" is not covered: 6g, 6H, 2A and 2B are", "leave the class out")
+		return "", argument.Refuse("thread", "the tolerance class "+strconv.Quote(class)+" in "+shown+" is not covered: 6g, 6H, 2A and 2B are", "leave the class out")
 	}
 	return s, nil
 }
@@ -164,7 +165,7 @@ func decimal(s string) (float64, bool) {
 }
 
 func malformed(shown string) error {
-	return refuse("thread", shown+" is not a thread", `write it as "M10x1.25", "3/8-16" or "#10-32"`)
+	return argument.Refuse("thread", shown+" is not a thread", `write it as "M10x1.25", "3/8-16" or "#10-32"`)
 }
 
 func parseMetric(shown, s string) (Thread, error) {
@@ -185,12 +186,12 @@ func parseMetric(shown, s string) (Thread, error) {
 			return Thread{}, malformed(shown)
 		}
 		if x == 0 {
-			return Thread{}, refuse("thread", shown+" has a size of zero", "check the thread")
+			return Thread{}, argument.Refuse("thread", shown+" has a size of zero", "check the thread")
 		}
 		sizes[i] = x
 	}
 	if len(parts) == 3 {
-		return Thread{}, refuse("thread", shown+" holds a third size, which is the length of a screw", "write the thread alone and give the length by itself")
+		return Thread{}, argument.Refuse("thread", shown+" holds a third size, which is the length of a screw", "write the thread alone and give the length by itself")
 	}
 	t, err := Metric(quantity.Millimetres(sizes[0]), quantity.Millimetres(sizes[1]))
 	if err != nil {
@@ -201,8 +202,8 @@ func parseMetric(shown, s string) (Thread, error) {
 
 // inThread names the designation in an error about one of its sizes.
 func inThread(shown string, err error) error {
-	if e, ok := err.(*ArgumentError); ok {
-		return refuse("thread", "in "+shown+", "+e.Says, e.Do)
+	if e, ok := err.(*argument.Error); ok {
+		return argument.Refuse("thread", "in "+shown+", "+e.Says, e.Do)
 	}
 	return err
 }
@@ -252,7 +253,7 @@ func parseInch(shown, s string) (Thread, error) {
 	size, whole, ok := inchesOf(sizeText)
 	if !ok {
 		if strings.Contains(s, "x") {
-			return Thread{}, refuse("thread", shown+" holds an x, which parts the sizes of metric threads", "write threads per inch after a hyphen, as in 3/8-16, and a length by itself")
+			return Thread{}, argument.Refuse("thread", shown+" holds an x, which parts the sizes of metric threads", "write threads per inch after a hyphen, as in 3/8-16, and a length by itself")
 		}
 		return Thread{}, malformed(shown)
 	}
@@ -267,24 +268,24 @@ func parseInch(shown, s string) (Thread, error) {
 	if asNumber {
 		n := int(size)
 		if !whole || n > 12 || n == 7 || n == 9 || n == 11 {
-			return Thread{}, refuse("thread", shown+" names no number size: they are 0 to 6, 8, 10 and 12", "check the number before the hyphen")
+			return Thread{}, argument.Refuse("thread", shown+" names no number size: they are 0 to 6, 8, 10 and 12", "check the number before the hyphen")
 		}
 		size = numberSize(n)
 	}
 	if size > largestInch {
-		return Thread{}, refuse("thread", shown+" is neither a number size nor a size in inches up to 4", `write a number size with a #, as in "#8-40", and a metric size with an M`)
+		return Thread{}, argument.Refuse("thread", shown+" is neither a number size nor a size in inches up to 4", `write a number size with a #, as in "#8-40", and a metric size with an M`)
 	}
 
 	if tpi == 0 {
 		if !named || series == ConstantPitch || series == Special {
-			return Thread{}, refuse("thread", shown+" does not say how many threads per inch", "write them after a hyphen, as in 3/8-16 or 3/8-24, or name the series, as in 3/8 UNC")
+			return Thread{}, argument.Refuse("thread", shown+" does not say how many threads per inch", "write them after a hyphen, as in 3/8-16 or 3/8-24, or name the series, as in 3/8 UNC")
 		}
 		row, known := inchSize(size)
 		if known {
 			tpi = map[Series]float64{Coarse: row.unc, Fine: row.unf, ExtraFine: row.unef}[series]
 		}
 		if tpi == 0 {
-			return Thread{}, refuse("thread", "the series "+seriesText+" has no thread of the size in "+shown, "write the threads per inch after a hyphen")
+			return Thread{}, argument.Refuse("thread", "the series "+seriesText+" has no thread of the size in "+shown, "write the threads per inch after a hyphen")
 		}
 	}
 	t, err := Unified(quantity.Inches(size), tpi)
@@ -292,7 +293,7 @@ func parseInch(shown, s string) (Thread, error) {
 		return Thread{}, inThread(shown, err)
 	}
 	if named && !agrees(series, t.series) {
-		return Thread{}, refuse("thread", shown+" contradicts itself: "+number(tpi)+" threads per inch is not "+seriesText+" for this size", "leave the series out, or check the threads per inch")
+		return Thread{}, argument.Refuse("thread", shown+" contradicts itself: "+number(tpi)+" threads per inch is not "+seriesText+" for this size", "leave the series out, or check the threads per inch")
 	}
 	return t, nil
 }

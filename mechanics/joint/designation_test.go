@@ -5,6 +5,8 @@ import (
 	"math"
 	"strings"
 	"testing"
+
+	"buttonup/mechanics/argument"
 )
 
 func TestParseThread(t *testing.T) {
@@ -137,9 +139,9 @@ func TestParseThreadRefuses(t *testing.T) {
 			t.Errorf("%q read as %v, want a refusal", c.text, got)
 			continue
 		}
-		var wrong *ArgumentError
+		var wrong *argument.Error
 		if !errors.As(err, &wrong) || wrong.Argument != "thread" {
-			t.Errorf("%q: the error is %T about %v, want *ArgumentError about thread", c.text, err, wrong)
+			t.Errorf("%q: the error is %T about %v, want *argument.Error about thread", c.text, err, wrong)
 		}
 		if !strings.Contains(err.Error(), c.says) {
 			t.Errorf("%q refused with %q, want it to say %q", c.text, err, c.says)
@@ -216,7 +218,7 @@ func FuzzParseThread(f *testing.F) {
 			}
 			return
 		}
-		if thread.Pitch() <= 0 || thread.RootDiameter() <= 0 || thread.StressArea() <= 0 || !finite(thread.StressArea()) {
+		if thread.Pitch() <= 0 || thread.RootDiameter() <= 0 || thread.StressArea() <= 0 || !argument.IsFinite(thread.StressArea()) {
 			t.Fatalf("%q: sizes of %v are not positive", text, thread)
 		}
 		again, err := ParseThread(thread.String())

@@ -3,6 +3,7 @@ package joint
 import (
 	"strings"
 
+	"buttonup/mechanics/argument"
 	"buttonup/quantity"
 )
 
@@ -84,7 +85,7 @@ const ksi quantity.Pressure = 6894757.293168362
 // A bare number without a point is refused, since a metric bolt has no grade 8 and an
 // inch bolt no class 8: the error says to write SAE before it. Stainless classes and
 // other standards are not covered; give the strength instead. The error is an
-// *[ArgumentError] whose argument is "grade".
+// *[argument.Error] whose argument is "grade".
 //
 // Source: see [Grade.Strength].
 func ParseGrade(text string) (Grade, error) {
@@ -100,7 +101,7 @@ func ParseGrade(text string) (Grade, error) {
 		s = strings.TrimSpace(strings.TrimPrefix(strings.TrimPrefix(s, "property "), "class"))
 	}
 	if s == "" {
-		return Grade{}, refuse("grade", "the grade is empty", `write it as "8.8" or "SAE 8"`)
+		return Grade{}, argument.Refuse("grade", "the grade is empty", `write it as "8.8" or "SAE 8"`)
 	}
 	rows := classRows
 	if inch {
@@ -113,15 +114,15 @@ func ParseGrade(text string) (Grade, error) {
 	}
 	for _, row := range saeRows {
 		if !inch && row.name == s {
-			return Grade{}, refuse("grade", shown+" may be an inch grade or half a property class", "write \"SAE "+s+"\" for the inch grade, and a property class with its point, as in 8.8")
+			return Grade{}, argument.Refuse("grade", shown+" may be an inch grade or half a property class", "write \"SAE "+s+"\" for the inch grade, and a property class with its point, as in 8.8")
 		}
 	}
 	for _, row := range classRows {
 		if inch && row.name == s {
-			return Grade{}, refuse("grade", shown+" is a property class of metric bolts", "write it as \""+s+"\"")
+			return Grade{}, argument.Refuse("grade", shown+" is a property class of metric bolts", "write it as \""+s+"\"")
 		}
 	}
-	return Grade{}, refuse("grade", shown+" is no grade that is known: property classes 4.6, 4.8, 5.6, 5.8, 6.8, 8.8, 9.8, 10.9, 12.9 and SAE 1, 2, 5, 8 are",
+	return Grade{}, argument.Refuse("grade", shown+" is no grade that is known: property classes 4.6, 4.8, 5.6, 5.8, 6.8, 8.8, 9.8, 10.9, 12.9 and SAE 1, 2, 5, 8 are",
 		"give the strength of the bolt instead")
 }
 
@@ -130,7 +131,7 @@ func ParseGrade(text string) (Grade, error) {
 //
 // Property classes hold for metric threads from M1.6 to M39 (9.8 to M16), SAE grades
 // for inch threads from 1/4 to 1-1/2 in. SAE 2 above 3/4 in is as SAE 1, and so is a
-// bolt of SAE 2 longer than 6 in, which is not looked at here. An *[ArgumentError] is
+// bolt of SAE 2 longer than 6 in, which is not looked at here. An *[argument.Error] is
 // returned for a size outside that, a metric thread with an SAE grade or the reverse,
 // and the zero Thread or Grade.
 //
@@ -141,10 +142,10 @@ func (g Grade) Strength(t Thread) (Strength, error) {
 		return Strength{}, err
 	}
 	if g.name == "" {
-		return Strength{}, refuse("grade", "no grade is given", `write it as "8.8" or "SAE 8"`)
+		return Strength{}, argument.Refuse("grade", "no grade is given", `write it as "8.8" or "SAE 8"`)
 	}
 	if g.metric != (t.standard == ISOMetric) {
-		return Strength{}, refuse("grade", "grade "+g.String()+" is not laid down for the "+t.standard.String()+" thread "+t.String(),
+		return Strength{}, argument.Refuse("grade", "grade "+g.String()+" is not laid down for the "+t.standard.String()+" thread "+t.String(),
 			"check the mark on the head, or give the strength of the bolt instead")
 	}
 	rows, size, least, most, unit := classRows, round9(float64(t.diameter)*1e3), smallestClass, float64(largestClass), "mm"
@@ -162,7 +163,7 @@ func (g Grade) Strength(t Thread) (Strength, error) {
 		}
 		most = row.to
 	}
-	return Strength{}, refuse("grade", "grade "+g.String()+" is laid down for "+number(least)+" to "+number(most)+" "+unit+", not for "+t.String(),
+	return Strength{}, argument.Refuse("grade", "grade "+g.String()+" is laid down for "+number(least)+" to "+number(most)+" "+unit+", not for "+t.String(),
 		"give the strength of the bolt instead")
 }
 

@@ -1,6 +1,9 @@
 package joint
 
-import "buttonup/quantity"
+import (
+	"buttonup/mechanics/argument"
+	"buttonup/quantity"
+)
 
 // Growth returns how much a length grows when it warms.
 //
@@ -10,15 +13,15 @@ import "buttonup/quantity"
 // (negative when it cools). Coefficients are tabled near room temperature and
 // rise with it; use the mean over the range where it is known.
 //
-// length must be zero or more and every value finite; an *[ArgumentError] is returned
+// length must be zero or more and every value finite; an *[argument.Error] is returned
 // otherwise.
 //
 // Source: definition of the coefficient.
 func Growth(length quantity.Length, coefficient quantity.Expansion, rise quantity.TemperatureDifference) (quantity.Length, error) {
-	if err := first(notNegative("length", length), isFinite("coefficient", coefficient), isFinite("rise", rise)); err != nil {
+	if err := argument.First(argument.NotNegative("length", length), argument.Finite("coefficient", coefficient), argument.Finite("rise", rise)); err != nil {
 		return 0, err
 	}
-	return result("growth", quantity.Length(float64(length)*float64(coefficient)*float64(rise)))
+	return argument.Result("growth", quantity.Length(float64(length)*float64(coefficient)*float64(rise)))
 }
 
 // GrowthDifference returns how much more the clamped parts grow than the bolt over one
@@ -33,8 +36,8 @@ func Growth(length quantity.Length, coefficient quantity.Expansion, rise quantit
 //
 // Source: definition of the coefficient.
 func GrowthDifference(length quantity.Length, members, bolt quantity.Expansion, rise quantity.TemperatureDifference) (quantity.Length, error) {
-	if err := first(notNegative("length", length), isFinite("coefficient of the parts", members), isFinite("coefficient of the bolt", bolt), isFinite("rise", rise)); err != nil {
+	if err := argument.First(argument.NotNegative("length", length), argument.Finite("coefficient of the parts", members), argument.Finite("coefficient of the bolt", bolt), argument.Finite("rise", rise)); err != nil {
 		return 0, err
 	}
-	return result("growth", quantity.Length(float64(length)*float64(members-bolt)*float64(rise)))
+	return argument.Result("growth", quantity.Length(float64(length)*float64(members-bolt)*float64(rise)))
 }

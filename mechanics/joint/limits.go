@@ -48,7 +48,7 @@ type Limits struct {
 //
 // The sizes are before plating and for a normal length of engagement. For a Special
 // thread they are what the formulas give; no table exists. Below M1.6 the usual fit is
-// a closer one than what is given here. An *[ArgumentError] is
+// a closer one than what is given here. An *[argument.Error] is
 // returned for the zero Thread.
 //
 // Source: ISO 965-1; ASME B1.1. Formulas from memory. Seen: tables of limits that

@@ -1,6 +1,9 @@
 package joint
 
-import "buttonup/quantity"
+import (
+	"buttonup/mechanics/argument"
+	"buttonup/quantity"
+)
 
 // inchPound is one pound-force inch in N·m.
 const inchPound quantity.Torque = 0.1129848290276167
@@ -38,14 +41,14 @@ func lockTorque(rows []lockRow, table string, t Thread) (quantity.Torque, error)
 			}
 		}
 	}
-	return 0, refuse("thread", table+" has no line for "+t.String(), "follow the maker of the nut; do not use a self-locking nut again that turns by the fingers")
+	return 0, argument.Refuse("thread", table+" has no line for "+t.String(), "follow the maker of the nut; do not use a self-locking nut again that turns by the fingers")
 }
 
 // LeastPrevailing returns the least prevailing torque at which a used self-locking nut may
 // be used again: what it takes to keep the nut turning before it seats.
 //
 // It is not the breakaway torque, which is more: see [LeastBreakaway]; never hold one
-// against the other. An *[ArgumentError] is returned for a thread that the table does not
+// against the other. An *[argument.Error] is returned for a thread that the table does not
 // list; no value is interpolated.
 //
 // Source: FAA AC 43.13-1B (9/8/98), table 7-2. Seen: a stored web copy of the page.
@@ -57,7 +60,7 @@ func LeastPrevailing(t Thread) (quantity.Torque, error) {
 // used again: what it takes to start the nut moving, on or off, with no load on it.
 //
 // It is not the prevailing torque, which is less: see [LeastPrevailing]. An
-// *[ArgumentError] is returned for a thread that the table does not list; for the sizes
+// *[argument.Error] is returned for a thread that the table does not list; for the sizes
 // below 5/16 in the manual asks instead that the nut cannot be turned by the fingers.
 //
 // Source: TM 1-1500-204-23-6, table 2-8. Seen: a stored web copy of the page.
@@ -70,13 +73,13 @@ func LeastBreakaway(t Thread) (quantity.Torque, error) {
 //
 //	T = wanted + drag
 //
-// wanted must be above zero and drag zero or more; an *[ArgumentError] is returned
+// wanted must be above zero and drag zero or more; an *[argument.Error] is returned
 // otherwise.
 //
 // Source: FAA AC 43.13-1B, paragraph 7-40 d. Seen: a stored web copy of the page.
 func TorqueWithDrag(wanted, drag quantity.Torque) (quantity.Torque, error) {
-	if err := first(positive("torque", wanted), notNegative("drag", drag)); err != nil {
+	if err := argument.First(argument.Positive("torque", wanted), argument.NotNegative("drag", drag)); err != nil {
 		return 0, err
 	}
-	return result("torque", wanted+drag)
+	return argument.Result("torque", wanted+drag)
 }

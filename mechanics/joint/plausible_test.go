@@ -4,6 +4,7 @@ import (
 	"testing"
 
 	"buttonup/internal/check"
+	"buttonup/mechanics/argument"
 	"buttonup/quantity"
 )
 
@@ -41,7 +42,7 @@ func TestPublishedTorquesArePlausible(t *testing.T) {
 			}
 			if got != row.Out["verdict"] {
 				t.Errorf("%s:%d: %s at %s .. %s is %s, want %s (band %s .. %s)", f.Path, row.Line, row.In["thread"],
-					row.In["low"], row.In["high"], got, row.Out["verdict"], show(low), show(high))
+					row.In["low"], row.In["high"], got, row.Out["verdict"], argument.Show(low), argument.Show(high))
 			}
 		}
 	}
@@ -68,7 +69,7 @@ func TestPlausibleTorqueCatchesSlips(t *testing.T) {
 	} {
 		low, high := PlausibleTorque(thread(t, c.thread))
 		if v := quantity.Torque(si(t, c.torque)); v >= low && v <= high {
-			t.Errorf("%s at %s is called plausible (band %s .. %s)", c.thread, c.torque, show(low), show(high))
+			t.Errorf("%s at %s is called plausible (band %s .. %s)", c.thread, c.torque, argument.Show(low), argument.Show(high))
 		}
 	}
 	if low, high := PlausibleTorque(Thread{}); low != 0 || high != 0 {

@@ -3,6 +3,7 @@ package joint
 import (
 	"math"
 
+	"buttonup/mechanics/argument"
 	"buttonup/quantity"
 )
 
@@ -18,8 +19,8 @@ type TorqueBand struct {
 	Low, High quantity.Torque
 }
 
-func (b TorqueBand) check(argument string) error {
-	return first(positive(argument, b.Low), positive(argument, b.High), ordered(argument, b.Low, b.High))
+func (b TorqueBand) check(name string) error {
+	return argument.First(argument.Positive(name, b.Low), argument.Positive(name, b.High), argument.Ordered(name, b.Low, b.High))
 }
 
 // FrictionBand is a lowest and a highest coefficient of friction.
@@ -29,7 +30,7 @@ type FrictionBand struct {
 }
 
 func (b FrictionBand) check() error {
-	return first(b.Low.check(), b.High.check(), ordered("thread friction", b.Low.Thread, b.High.Thread), ordered("head friction", b.Low.Head, b.High.Head))
+	return argument.First(b.Low.check(), b.High.check(), argument.Ordered("thread friction", b.Low.Thread, b.High.Thread), argument.Ordered("head friction", b.Low.Head, b.High.Head))
 }
 
 // BothAt returns the band in which thread and head have the same friction.
@@ -48,11 +49,11 @@ func BothAt(low, high float64) FrictionBand {
 // the bounds. They are bounds and no ± of a normal distribution.
 //
 // The torques must be above zero, w from 0 to 0.5; the rest as in [TighteningTorque].
-// An *[ArgumentError] is returned otherwise.
+// An *[argument.Error] is returned otherwise.
 //
 // Source: bounds of a monotone function; formula as in [TighteningTorque].
 func PreloadBand(torque TorqueBand, wrench float64, t Thread, ring Ring, mu FrictionBand) (ForceBand, error) {
-	if err := first(torque.check("torque"), within("deviation of the wrench", wrench, 0, 0.5), mu.check()); err != nil {
+	if err := argument.First(torque.check("torque"), argument.Within("deviation of the wrench", wrench, 0, 0.5), mu.check()); err != nil {
 		return ForceBand{}, err
 	}
 	low, err := Preload(quantity.Torque(float64(torque.Low)*(1-wrench)), t, ring, mu.High)
@@ -77,23 +78,23 @@ func PreloadBand(torque TorqueBand, wrench float64, t Thread, ring Ring, mu Fric
 // their mean does.
 //
 // The torques must be above zero, Γ from 0 to below 1, n at least 1; K as in
-// [NutFactorTorque]. An *[ArgumentError] is returned otherwise.
+// [NutFactorTorque]. An *[argument.Error] is returned otherwise.
 //
 // Source: NASA-STD-5020, equations 1 to 4. Seen: the inputs and answers of a course
 // problem worked by it. Not seen: the standard.
 func InitialPreload(torque TorqueBand, t Thread, k, scatter float64, n int) (ForceBand, error) {
-	if err := first(torque.check("torque"), t.checkNutFactor(k)); err != nil {
+	if err := argument.First(torque.check("torque"), t.checkNutFactor(k)); err != nil {
 		return ForceBand{}, err
 	}
 	if !(scatter >= 0 && scatter < 1) {
-		return ForceBand{}, refuse("scatter", "scatter "+show(scatter)+" must be from 0 to below 1", "write 25 % as 0.25")
+		return ForceBand{}, argument.Refuse("scatter", "scatter "+argument.Show(scatter)+" must be from 0 to below 1", "write 25 % as 0.25")
 	}
 	if n < 1 {
-		return ForceBand{}, refuse("bolts", "the number of bolts must be 1 or more", "")
+		return ForceBand{}, argument.Refuse("bolts", "the number of bolts must be 1 or more", "")
 	}
 	d := float64(t.diameter)
 	low := quantity.Force(float64(torque.Low) * (1 - scatter/math.Sqrt(float64(n))) / (k * d))
-	high, err := result("preload", quantity.Force(float64(torque.High)*(1+scatter)/(k*d)))
+	high, err := argument.Result("preload", quantity.Force(float64(torque.High)*(1+scatter)/(k*d)))
 	if err != nil {
 		return ForceBand{}, err
 	}
@@ -110,19 +111,19 @@ func InitialPreload(torque TorqueBand, t Thread, k, scatter float64, n int) (For
 // temperature in either direction (see [PreloadChange]). The low end may come out at or
 // below zero: the joint is then loose.
 //
-// r must be from 0 to 1 and ΔF zero or more; an *[ArgumentError] is returned otherwise.
+// r must be from 0 to 1 and ΔF zero or more; an *[argument.Error] is returned otherwise.
 //
 // Source: NASA-STD-5020, equations 3 to 5. Seen: as [InitialPreload].
 func ServicePreload(initial ForceBand, settling float64, temperature quantity.Force) (ForceBand, error) {
-	if err := first(isFinite("preload", initial.Low), isFinite("preload", initial.High), ordered("preload", initial.Low, initial.High),
-		within("settling", settling, 0, 1), notNegative("change by temperature", temperature)); err != nil {
+	if err := argument.First(argument.Finite("preload", initial.Low), argument.Finite("preload", initial.High), argument.Ordered("preload", initial.Low, initial.High),
+		argument.Within("settling", settling, 0, 1), argument.NotNegative("change by temperature", temperature)); err != nil {
 		return ForceBand{}, err
 	}
-	low, err := result("preload", quantity.Force(1-settling)*initial.Low-temperature)
+	low, err := argument.Result("preload", quantity.Force(1-settling)*initial.Low-temperature)
 	if err != nil {
 		return ForceBand{}, err
 	}
-	high, err := result("preload", initial.High+temperature)
+	high, err := argument.Result("preload", initial.High+temperature)
 	if err != nil {
 		return ForceBand{}, err
 	}
@@ -135,16 +136,16 @@ func ServicePreload(initial ForceBand, settling float64, temperature quantity.Fo
 //	Fmin = Fmax/αA
 //
 // αA is 1.4 to 1.6 for a torque wrench and estimated friction, and larger for ruder
-// methods. most must be zero or more and αA at least 1; an *[ArgumentError] is returned
+// methods. most must be zero or more and αA at least 1; an *[argument.Error] is returned
 // otherwise.
 //
 // Source: VDI 2230 part 1, tightening factor. Seen: a stored note that works it.
 func LeastPreload(most quantity.Force, alphaA float64) (quantity.Force, error) {
-	if err := notNegative("preload", most); err != nil {
+	if err := argument.NotNegative("preload", most); err != nil {
 		return 0, err
 	}
-	if !(alphaA >= 1) || !finite(alphaA) {
-		return 0, refuse("tightening factor", "tightening factor "+show(alphaA)+" must be 1 or more", "")
+	if !(alphaA >= 1) || !argument.IsFinite(alphaA) {
+		return 0, argument.Refuse("tightening factor", "tightening factor "+argument.Show(alphaA)+" must be 1 or more", "")
 	}
 	return most / quantity.Force(alphaA), nil
 }
@@ -189,7 +190,7 @@ func (m Method) String() string {
 //	tensioner 0.15; load-indicating washer 0.10; ultrasonic 0.10; elongation 0.05
 //
 // It is of the preload of many like joints and holds however good the wrench is. An
-// *[ArgumentError] is returned for another method.
+// *[argument.Error] is returned for another method.
 //
 // Source: NSTS 08307, table 1, and NASA TM-106943. Seen: 0.35 and 0.25 as quoted in a
 // paper on torque control. The rest from memory.
@@ -208,5 +209,5 @@ func ScatterByMethod(m Method) (float64, error) {
 	case MeasuredElongation:
 		return 0.05, nil
 	}
-	return 0, refuse("method", "no scatter is known for "+m.String(), "name one of the methods of ScatterByMethod")
+	return 0, argument.Refuse("method", "no scatter is known for "+m.String(), "name one of the methods of ScatterByMethod")
 }

@@ -3,6 +3,7 @@ package joint
 import (
 	"sort"
 
+	"buttonup/mechanics/argument"
 	"buttonup/quantity"
 )
 
@@ -173,7 +174,7 @@ func (s Step) isFor(point int) bool {
 
 // whole reports whether a step says one thing.
 func (s Step) whole() bool {
-	good := s.To.Low >= 0 && s.To.High >= s.To.Low && finite(s.To.High) && s.Angle >= 0 && finite(s.Angle)
+	good := s.To.Low >= 0 && s.To.High >= s.To.Low && argument.IsFinite(s.To.High) && s.Angle >= 0 && argument.IsFinite(s.Angle)
 	if s.BackOff {
 		return good
 	}

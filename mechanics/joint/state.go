@@ -3,6 +3,7 @@ package joint
 import (
 	"strings"
 
+	"buttonup/mechanics/argument"
 	"buttonup/quantity"
 )
 
@@ -47,14 +48,14 @@ var stateWords = map[string]State{
 }
 
 // ParseState reads a state as a pack writes it: dry, oiled, thread locker, anti-seize,
-// moly paste, and a few words that mean the same. An *[ArgumentError] that lists them is
+// moly paste, and a few words that mean the same. An *[argument.Error] that lists them is
 // returned for another word; nothing is guessed.
 func ParseState(text string) (State, error) {
 	key := strings.NewReplacer(" ", "", "-", "", "_", "").Replace(strings.ToLower(text))
 	if s, ok := stateWords[key]; ok {
 		return s, nil
 	}
-	return StateUnknown, refuse("state", "the friction of "+quoteShort(text)+" is not known", "write dry, oiled, thread locker, anti-seize or moly paste, or give the friction itself")
+	return StateUnknown, argument.Refuse("state", "the friction of "+quoteShort(text)+" is not known", "write dry, oiled, thread locker, anti-seize or moly paste, or give the friction itself")
 }
 
 // Friction returns the band of friction of a state, the same for thread and head.
@@ -68,7 +69,7 @@ func ParseState(text string) (State, error) {
 //	                              manual for locker on its oiled figures
 //
 // For steel at room temperature; stainless steel and bare aluminium gall and are
-// outside these bands. An *[ArgumentError] is returned for an unknown state.
+// outside these bands. An *[argument.Error] is returned for an unknown state.
 //
 // Source: VDI 2230 part 1, friction classes. Seen: three stored pages that print the
 // table. Manual: TM 5-3810-294-34, table 1-2 (seen). Textbook: Shigley, table of nut
@@ -86,7 +87,7 @@ func (s State) Friction() (FrictionBand, error) {
 	case ThreadLocker:
 		return BothAt(0.10, 0.19), nil
 	}
-	return FrictionBand{}, refuse("state", "the friction of a thread in an unknown state is not known", "say what is on the thread, or give the friction itself")
+	return FrictionBand{}, argument.Refuse("state", "the friction of a thread in an unknown state is not known", "say what is on the thread, or give the friction itself")
 }
 
 // Mismatch is what happens to the preload when a torque meant for one state is used on
@@ -111,7 +112,7 @@ type Mismatch struct {
 //	Low, High  = Got.Low/Meant.High, Got.High/Meant.Low
 //
 // Equal states give Typical 1. Errors are those of [TighteningTorque], and an
-// *[ArgumentError] for an unknown state.
+// *[argument.Error] for an unknown state.
 //
 // Source: as [State.Friction] and [TighteningTorque].
 func CompareStates(torque quantity.Torque, t Thread, ring Ring, meant, got State) (Mismatch, error) {
@@ -136,7 +137,7 @@ func CompareStates(torque quantity.Torque, t Thread, ring Ring, meant, got State
 		}
 	}
 	if m.Meant.Low <= 0 || middle[0] <= 0 || m.Meant.High <= 0 {
-		return Mismatch{}, refuse("torque", "torque "+show(torque)+" is too small to compare", "")
+		return Mismatch{}, argument.Refuse("torque", "torque "+argument.Show(torque)+" is too small to compare", "")
 	}
 	m.Typical = float64(middle[1] / middle[0])
 	m.Low, m.High = float64(m.Got.Low/m.Meant.High), float64(m.Got.High/m.Meant.Low)

@@ -3,6 +3,7 @@ package joint
 import (
 	"math"
 
+	"buttonup/mechanics/argument"
 	"buttonup/quantity"
 )
 
@@ -15,16 +16,16 @@ import (
 // head and nut is left out, so a short bolt is softer than this.
 //
 // modulus must be above zero, the lengths zero or more and together above zero; an
-// *[ArgumentError] is returned otherwise.
+// *[argument.Error] is returned otherwise.
 //
 // Source: Shigley, Mechanical Engineering Design, chapter 8 (memory).
 func BoltStiffness(t Thread, modulus quantity.Pressure, shank, threaded quantity.Length) (quantity.Stiffness, error) {
-	if err := first(t.check(), positive("modulus", modulus), notNegative("shank", shank), notNegative("threaded length", threaded), positive("grip", shank+threaded)); err != nil {
+	if err := argument.First(t.check(), argument.Positive("modulus", modulus), argument.NotNegative("shank", shank), argument.NotNegative("threaded length", threaded), argument.Positive("grip", shank+threaded)); err != nil {
 		return 0, err
 	}
 	ad := math.Pi / 4 * float64(t.diameter) * float64(t.diameter)
 	at := float64(t.StressArea())
-	return result("stiffness", quantity.Stiffness(ad*at*float64(modulus)/(ad*float64(threaded)+at*float64(shank))))
+	return argument.Result("stiffness", quantity.Stiffness(ad*at*float64(modulus)/(ad*float64(threaded)+at*float64(shank))))
 }
 
 // MemberStiffness returns the stiffness of the clamped parts, all of one metal, as two
@@ -36,15 +37,15 @@ func BoltStiffness(t Thread, modulus quantity.Pressure, shank, threaded quantity
 // for tan 30°. The cones are 1.5·d + l·tan 30° across at the middle of the grip; parts
 // narrower than that are softer.
 //
-// All must be above zero; an *[ArgumentError] is returned otherwise.
+// All must be above zero; an *[argument.Error] is returned otherwise.
 //
 // Source: Shigley, Mechanical Engineering Design, chapter 8, equation 8-22 (memory).
 func MemberStiffness(diameter, grip quantity.Length, modulus quantity.Pressure) (quantity.Stiffness, error) {
-	if err := first(positive("diameter", diameter), positive("grip", grip), positive("modulus", modulus)); err != nil {
+	if err := argument.First(argument.Positive("diameter", diameter), argument.Positive("grip", grip), argument.Positive("modulus", modulus)); err != nil {
 		return 0, err
 	}
 	d, l := float64(diameter), float64(grip)/root3
-	return result("stiffness", quantity.Stiffness(math.Pi*float64(modulus)*d/root3/(2*math.Log(5*(l+0.5*d)/(l+2.5*d)))))
+	return argument.Result("stiffness", quantity.Stiffness(math.Pi*float64(modulus)*d/root3/(2*math.Log(5*(l+0.5*d)/(l+2.5*d)))))
 }
 
 // MemberStiffnessFitted is [MemberStiffness] by a fit to finite-element results for steel
@@ -58,14 +59,14 @@ func MemberStiffness(diameter, grip quantity.Length, modulus quantity.Pressure) 
 //
 // Source: Wileman, Choudhury and Green, as in Shigley, chapter 8, equation 8-23 (memory).
 func MemberStiffnessFitted(diameter, grip quantity.Length, modulus quantity.Pressure) (quantity.Stiffness, error) {
-	if err := first(positive("diameter", diameter), positive("grip", grip), positive("modulus", modulus)); err != nil {
+	if err := argument.First(argument.Positive("diameter", diameter), argument.Positive("grip", grip), argument.Positive("modulus", modulus)); err != nil {
 		return 0, err
 	}
-	return result("stiffness", quantity.Stiffness(float64(modulus)*float64(diameter)*0.78715*math.Exp(0.62873*float64(diameter/grip))))
+	return argument.Result("stiffness", quantity.Stiffness(float64(modulus)*float64(diameter)*0.78715*math.Exp(0.62873*float64(diameter/grip))))
 }
 
 func checkStiffnesses(bolt, members quantity.Stiffness) error {
-	return first(positive("bolt stiffness", bolt), positive("member stiffness", members))
+	return argument.First(argument.Positive("bolt stiffness", bolt), argument.Positive("member stiffness", members))
 }
 
 // LoadShare returns the share of an outer load that the bolt takes while the joint stays
@@ -73,14 +74,14 @@ func checkStiffnesses(bolt, members quantity.Stiffness) error {
 //
 //	C = kb/(kb + km)
 //
-// Both stiffnesses must be above zero; an *[ArgumentError] is returned otherwise.
+// Both stiffnesses must be above zero; an *[argument.Error] is returned otherwise.
 //
 // Source: Shigley, Mechanical Engineering Design, chapter 8 (memory).
 func LoadShare(bolt, members quantity.Stiffness) (float64, error) {
 	if err := checkStiffnesses(bolt, members); err != nil {
 		return 0, err
 	}
-	return result("share", 1/(1+float64(members/bolt)))
+	return argument.Result("share", 1/(1+float64(members/bolt)))
 }
 
 // BoltLoad returns the load in a bolt while an outer load pulls at a closed joint, and the
@@ -92,18 +93,18 @@ func LoadShare(bolt, members quantity.Stiffness) (float64, error) {
 // would fall below zero the joint opens and the bolt carries all of P: Fb = P, Fm = 0.
 //
 // preload and outer load must be zero or more and the share from 0 to 1; an
-// *[ArgumentError] is returned otherwise.
+// *[argument.Error] is returned otherwise.
 //
 // Source: Shigley, Mechanical Engineering Design, chapter 8 (memory).
 func BoltLoad(preload, outer quantity.Force, share float64) (bolt, clamp quantity.Force, err error) {
-	if err := first(notNegative("preload", preload), notNegative("outer load", outer), within("share", share, 0, 1)); err != nil {
+	if err := argument.First(argument.NotNegative("preload", preload), argument.NotNegative("outer load", outer), argument.Within("share", share, 0, 1)); err != nil {
 		return 0, 0, err
 	}
 	clamp = preload - quantity.Force(1-share)*outer
 	if clamp < 0 {
 		return outer, 0, nil
 	}
-	bolt, err = result("load", preload+quantity.Force(share)*outer)
+	bolt, err = argument.Result("load", preload+quantity.Force(share)*outer)
 	if err != nil {
 		return 0, 0, err
 	}
@@ -125,14 +126,14 @@ func together(bolt, members quantity.Stiffness) float64 {
 // gasket that creeps: a joint that loses 10 µm changes by −10 µm. It holds while the joint
 // stays closed and the bolt elastic.
 //
-// The stiffnesses must be above zero; an *[ArgumentError] is returned otherwise.
+// The stiffnesses must be above zero; an *[argument.Error] is returned otherwise.
 //
 // Source: springs in series; Shigley, chapter 8 (memory).
 func PreloadChange(mismatch quantity.Length, bolt, members quantity.Stiffness) (quantity.Force, error) {
-	if err := first(isFinite("mismatch", mismatch), checkStiffnesses(bolt, members)); err != nil {
+	if err := argument.First(argument.Finite("mismatch", mismatch), checkStiffnesses(bolt, members)); err != nil {
 		return 0, err
 	}
-	return result("preload change", quantity.Force(float64(mismatch)*together(bolt, members)))
+	return argument.Result("preload change", quantity.Force(float64(mismatch)*together(bolt, members)))
 }
 
 // TurnPreload returns the preload that turning a seated nut or bolt by an angle adds.
@@ -144,14 +145,14 @@ func PreloadChange(mismatch quantity.Length, bolt, members quantity.Stiffness) (
 // It holds until the bolt or the tapped thread yields: hold the sum against
 // [AssemblyPreload] and [Stripping].
 //
-// angle must be zero or more; an *[ArgumentError] is returned otherwise.
+// angle must be zero or more; an *[argument.Error] is returned otherwise.
 //
 // Source: screw geometry and springs in series.
 func TurnPreload(angle quantity.Angle, t Thread, bolt, members quantity.Stiffness) (quantity.Force, error) {
-	if err := first(notNegative("angle", angle), t.check(), checkStiffnesses(bolt, members)); err != nil {
+	if err := argument.First(argument.NotNegative("angle", angle), t.check(), checkStiffnesses(bolt, members)); err != nil {
 		return 0, err
 	}
-	return result("preload", quantity.Force(float64(angle)/(2*math.Pi)*float64(t.pitch)*together(bolt, members)))
+	return argument.Result("preload", quantity.Force(float64(angle)/(2*math.Pi)*float64(t.pitch)*together(bolt, members)))
 }
 
 // TurnAngle returns the angle that adds a preload: the inverse of [TurnPreload], with its
@@ -159,8 +160,8 @@ func TurnPreload(angle quantity.Angle, t Thread, bolt, members quantity.Stiffnes
 //
 //	φ = 2π·ΔF·(kb + km)/(P·kb·km)
 func TurnAngle(added quantity.Force, t Thread, bolt, members quantity.Stiffness) (quantity.Angle, error) {
-	if err := first(notNegative("preload", added), t.check(), checkStiffnesses(bolt, members)); err != nil {
+	if err := argument.First(argument.NotNegative("preload", added), t.check(), checkStiffnesses(bolt, members)); err != nil {
 		return 0, err
 	}
-	return result("angle", quantity.Angle(2*math.Pi*float64(added)/(float64(t.pitch)*together(bolt, members))))
+	return argument.Result("angle", quantity.Angle(2*math.Pi*float64(added)/(float64(t.pitch)*together(bolt, members))))
 }

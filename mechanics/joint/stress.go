@@ -3,6 +3,7 @@ package joint
 import (
 	"math"
 
+	"buttonup/mechanics/argument"
 	"buttonup/quantity"
 )
 
@@ -18,12 +19,12 @@ func (t Thread) twist(threadFriction float64) float64 {
 //
 //	σ = F/As
 //
-// preload must be zero or more; an *[ArgumentError] is returned otherwise.
+// preload must be zero or more; an *[argument.Error] is returned otherwise.
 func TensileStress(preload quantity.Force, t Thread) (quantity.Pressure, error) {
-	if err := first(notNegative("preload", preload), t.check()); err != nil {
+	if err := argument.First(argument.NotNegative("preload", preload), t.check()); err != nil {
 		return 0, err
 	}
-	return result("stress", quantity.Pressure(float64(preload)/float64(t.StressArea())))
+	return argument.Result("stress", quantity.Pressure(float64(preload)/float64(t.StressArea())))
 }
 
 // TighteningStress returns the equivalent stress in a bolt while the wrench still
@@ -36,16 +37,16 @@ func TensileStress(preload quantity.Force, t Thread) (quantity.Pressure, error) 
 // the guideline does; half of it is taken to spring back when the wrench comes off
 // (memory).
 //
-// preload must be zero or more and the friction from 0 to 0.5; an *[ArgumentError] is
+// preload must be zero or more and the friction from 0 to 0.5; an *[argument.Error] is
 // returned otherwise.
 //
 // Source: VDI 2230 part 1:2003, assembly preload. Seen: a catalogue page of preloads
 // computed by it. Not seen: the guideline.
 func TighteningStress(preload quantity.Force, t Thread, threadFriction float64) (quantity.Pressure, error) {
-	if err := first(notNegative("preload", preload), t.check(), within("thread friction", threadFriction, 0, mostFriction)); err != nil {
+	if err := argument.First(argument.NotNegative("preload", preload), t.check(), argument.Within("thread friction", threadFriction, 0, mostFriction)); err != nil {
 		return 0, err
 	}
-	return result("stress", quantity.Pressure(float64(preload)/float64(t.StressArea())*t.twist(threadFriction)))
+	return argument.Result("stress", quantity.Pressure(float64(preload)/float64(t.StressArea())*t.twist(threadFriction)))
 }
 
 // AssemblyPreload returns the preload at which tightening uses a share of the yield
@@ -57,15 +58,15 @@ func TighteningStress(preload quantity.Force, t Thread, threadFriction float64) 
 // there. The guideline writes 1.155 for 1/cos 30°.
 //
 // yield must be above zero, share above 0 and at most 1, the friction from 0 to 0.5;
-// an *[ArgumentError] is returned otherwise.
+// an *[argument.Error] is returned otherwise.
 //
 // Source: as [TighteningStress].
 func AssemblyPreload(t Thread, yield quantity.Pressure, share, threadFriction float64) (quantity.Force, error) {
-	if err := first(t.check(), positive("yield", yield), within("thread friction", threadFriction, 0, mostFriction)); err != nil {
+	if err := argument.First(t.check(), argument.Positive("yield", yield), argument.Within("thread friction", threadFriction, 0, mostFriction)); err != nil {
 		return 0, err
 	}
 	if !(share > 0 && share <= 1) {
-		return 0, refuse("share", "share "+show(share)+" of the yield must be above 0 and at most 1", "")
+		return 0, argument.Refuse("share", "share "+argument.Show(share)+" of the yield must be above 0 and at most 1", "")
 	}
-	return result("preload", quantity.Force(float64(t.StressArea())*share*float64(yield)/t.twist(threadFriction)))
+	return argument.Result("preload", quantity.Force(float64(t.StressArea())*share*float64(yield)/t.twist(threadFriction)))
 }

@@ -3,6 +3,7 @@ package joint
 import (
 	"math"
 
+	"buttonup/mechanics/argument"
 	"buttonup/quantity"
 )
 
@@ -63,7 +64,7 @@ func (t Thread) shearPerLength(worstCase bool) (bolt, tapped float64, err error)
 	tapped = math.Pi / p * ds * (p/2 + (ds-en)/root3)
 	// The loosest fit of the finest threads leaves no overlap.
 	if !(kn < ds && bolt > 0 && tapped > 0) {
-		return 0, 0, refuse("thread", "the threads of "+t.String()+" do not overlap at their limits", "use the basic sizes")
+		return 0, 0, argument.Refuse("thread", "the threads of "+t.String()+" do not overlap at their limits", "use the basic sizes")
 	}
 	return bolt, tapped, nil
 }
@@ -81,22 +82,22 @@ func (t Thread) shearPerLength(worstCase bool) (bolt, tapped float64, err error)
 // chamfer, the run-out of either thread, bending of the threads and the widening of a
 // thin nut are left out: take them off the length.
 //
-// engagement must be above zero; an *[ArgumentError] is returned otherwise.
+// engagement must be above zero; an *[argument.Error] is returned otherwise.
 //
 // Source: FED-STD-H28/2 and ASME B1.1 appendix B. Seen: a table of shear areas and two
 // worked examples that use it. Not seen: the standards.
 func ShearAreas(t Thread, engagement quantity.Length, worstCase bool) (bolt, tapped quantity.Area, err error) {
-	if err := first(t.check(), positive("engagement", engagement)); err != nil {
+	if err := argument.First(t.check(), argument.Positive("engagement", engagement)); err != nil {
 		return 0, 0, err
 	}
 	b, a, err := t.shearPerLength(worstCase)
 	if err != nil {
 		return 0, 0, err
 	}
-	if bolt, err = result("area", quantity.Area(b*float64(engagement))); err != nil {
+	if bolt, err = argument.Result("area", quantity.Area(b*float64(engagement))); err != nil {
 		return 0, 0, err
 	}
-	if tapped, err = result("area", quantity.Area(a*float64(engagement))); err != nil {
+	if tapped, err = argument.Result("area", quantity.Area(a*float64(engagement))); err != nil {
 		return 0, 0, err
 	}
 	return bolt, tapped, nil
@@ -113,13 +114,13 @@ func ShearAreas(t Thread, engagement quantity.Length, worstCase bool) (bolt, tap
 // [ShearAreas]. All three loads are against a straight pull; while the wrench turns,
 // the bolt yields earlier: see [TighteningStress].
 //
-// The strengths and the engagement must be above zero; an *[ArgumentError] is returned
+// The strengths and the engagement must be above zero; an *[argument.Error] is returned
 // otherwise.
 //
 // Source: as [ShearAreas] and [ShearShare]. The aim that the bolt should break before
 // either thread strips is that of FED-STD-H28.
 func Stripping(t Thread, engagement quantity.Length, bolt, tapped quantity.Pressure, worstCase bool) (Strip, error) {
-	if err := first(positive("bolt strength", bolt), positive("tapped strength", tapped)); err != nil {
+	if err := argument.First(argument.Positive("bolt strength", bolt), argument.Positive("tapped strength", tapped)); err != nil {
 		return Strip{}, err
 	}
 	var s Strip
@@ -134,7 +135,7 @@ func Stripping(t Thread, engagement quantity.Length, bolt, tapped quantity.Press
 	s.TappedLoad = quantity.Force(float64(s.TappedArea) * ShearShare * float64(tapped))
 	s.BreakingLoad = quantity.Force(float64(t.StressArea()) * float64(bolt))
 	for _, load := range []quantity.Force{s.BoltLoad, s.TappedLoad, s.BreakingLoad} {
-		if _, err := result("load", load); err != nil {
+		if _, err := argument.Result("load", load); err != nil {
 			return Strip{}, err
 		}
 	}
@@ -152,7 +153,7 @@ func Stripping(t Thread, engagement quantity.Length, bolt, tapped quantity.Press
 // NeededEngagement returns the length of engagement at which the bolt breaks before
 // either thread strips: the Needed of [Stripping], with its formula, errors and source.
 func NeededEngagement(t Thread, bolt, tapped quantity.Pressure, worstCase bool) (quantity.Length, error) {
-	if err := first(t.check(), positive("bolt strength", bolt), positive("tapped strength", tapped)); err != nil {
+	if err := argument.First(t.check(), argument.Positive("bolt strength", bolt), argument.Positive("tapped strength", tapped)); err != nil {
 		return 0, err
 	}
 	b, a, err := t.shearPerLength(worstCase)
@@ -160,5 +161,5 @@ func NeededEngagement(t Thread, bolt, tapped quantity.Pressure, worstCase bool) 
 		return 0, err
 	}
 	weaker := math.Min(b, a*float64(tapped/bolt))
-	return result("engagement", quantity.Length(float64(t.StressArea())/(ShearShare*weaker)))
+	return argument.Result("engagement", quantity.Length(float64(t.StressArea())/(ShearShare*weaker)))
 }

@@ -3,6 +3,7 @@ package joint
 import (
 	"math"
 
+	"buttonup/mechanics/argument"
 	"buttonup/quantity"
 )
 
@@ -83,7 +84,7 @@ const (
 //
 // The diameter must be from 1 to 300 mm and the pitch from 0.2 to 8 mm and at most
 // 0.3 of the diameter; a pitch that ISO 261 does not list is taken and is Special.
-// Metric returns an *[ArgumentError] otherwise, and for a pitch of zero where the
+// Metric returns an *[argument.Error] otherwise, and for a pitch of zero where the
 // diameter has no coarse pitch.
 //
 // Source: ISO 261, coarse and fine pitches. Not seen; memory, checked against the
@@ -91,19 +92,19 @@ const (
 func Metric(diameter, pitch quantity.Length) (Thread, error) {
 	d := round9(float64(diameter) * 1e3)
 	if !(d >= smallestMetric && d <= largestMetric) {
-		return Thread{}, refuse("diameter", "a metric thread of "+show(diameter)+" is not between M1 and M300", "check the diameter")
+		return Thread{}, argument.Refuse("diameter", "a metric thread of "+argument.Show(diameter)+" is not between M1 and M300", "check the diameter")
 	}
 	p := round9(float64(pitch) * 1e3)
 	if p == 0 {
 		coarse, ok := metricCoarse(d)
 		if !ok {
-			return Thread{}, refuse("pitch", "M"+number(d)+" has no coarse pitch in ISO 261", "write the pitch too, as in M"+number(d)+"x PITCH")
+			return Thread{}, argument.Refuse("pitch", "M"+number(d)+" has no coarse pitch in ISO 261", "write the pitch too, as in M"+number(d)+"x PITCH")
 		}
 		p = coarse
 	}
 	if !(p >= finestMetric && p <= steepestMetric && p <= steepestShare*d) {
 		most := math.Min(steepestMetric, steepestShare*d)
-		return Thread{}, refuse("pitch", "a pitch of "+number(p)+" mm is no pitch for M"+number(d)+": it must be from 0.2 to "+number(most)+" mm",
+		return Thread{}, argument.Refuse("pitch", "a pitch of "+number(p)+" mm is no pitch for M"+number(d)+": it must be from 0.2 to "+number(most)+" mm",
 			"if "+number(p)+" mm is the length of the screw, leave it out of the thread")
 	}
 	t := Thread{standard: ISOMetric, diameter: quantity.Millimetres(d), pitch: quantity.Millimetres(p)}
@@ -116,18 +117,18 @@ func Metric(diameter, pitch quantity.Length) (Thread, error) {
 //
 // The diameter must be from 0.060 in (number 0) to 4 in, the threads from 4 to 80 an
 // inch with a pitch of at most 0.3 of the diameter; a pitch that ASME B1.1 does not
-// list is taken and is Special (UNS). Unified returns an *[ArgumentError] otherwise.
+// list is taken and is Special (UNS). Unified returns an *[argument.Error] otherwise.
 //
 // Source: ASME B1.1, standard series. Not seen; memory, checked against the stress
 // area tables in testdata/published.
 func Unified(diameter quantity.Length, threadsPerInch float64) (Thread, error) {
 	d := round9(float64(diameter) / 0.0254)
 	if !(d >= smallestInch && d <= largestInch) {
-		return Thread{}, refuse("diameter", "an inch thread of "+number(d)+" in is not between 0.06 in (number 0) and 4 in", "check the diameter")
+		return Thread{}, argument.Refuse("diameter", "an inch thread of "+number(d)+" in is not between 0.06 in (number 0) and 4 in", "check the diameter")
 	}
 	if !(threadsPerInch >= fewestTPI && threadsPerInch <= mostTPI && 1/threadsPerInch <= steepestShare*d) {
 		least := math.Ceil(math.Max(fewestTPI, 1/(steepestShare*d)))
-		return Thread{}, refuse("threads per inch", number(threadsPerInch)+" threads per inch is no pitch for "+number(d)+" in: it must be from "+number(least)+" to 80",
+		return Thread{}, argument.Refuse("threads per inch", number(threadsPerInch)+" threads per inch is no pitch for "+number(d)+" in: it must be from "+number(least)+" to 80",
 			"check the number after the hyphen")
 	}
 	t := Thread{standard: UnifiedInch, diameter: quantity.Inches(d), pitch: quantity.Inches(1 / threadsPerInch), tpi: threadsPerInch}
@@ -138,7 +139,7 @@ func Unified(diameter quantity.Length, threadsPerInch float64) (Thread, error) {
 // check refuses the zero Thread.
 func (t Thread) check() error {
 	if t.standard == NoStandard {
-		return refuse("thread", "no thread is given", `write it as "M10x1.25" or "3/8-16"`)
+		return argument.Refuse("thread", "no thread is given", `write it as "M10x1.25" or "3/8-16"`)
 	}
 	return nil
 }

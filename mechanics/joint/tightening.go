@@ -3,6 +3,7 @@ package joint
 import (
 	"math"
 
+	"buttonup/mechanics/argument"
 	"buttonup/quantity"
 )
 
@@ -22,11 +23,11 @@ type Ring struct {
 func (r Ring) MeanDiameter() quantity.Length { return (r.Outer + r.Hole) / 2 }
 
 func (r Ring) check() error {
-	if err := first(positive("head", r.Outer), positive("hole", r.Hole)); err != nil {
+	if err := argument.First(argument.Positive("head", r.Outer), argument.Positive("hole", r.Hole)); err != nil {
 		return err
 	}
 	if r.Outer < r.Hole {
-		return refuse("head", "head "+show(r.Outer)+" must not be smaller than the hole "+show(r.Hole)+" under it", "")
+		return argument.Refuse("head", "head "+argument.Show(r.Outer)+" must not be smaller than the hole "+argument.Show(r.Hole)+" under it", "")
 	}
 	return nil
 }
@@ -42,7 +43,7 @@ type Friction struct {
 const mostFriction = 0.5
 
 func (f Friction) check() error {
-	return first(within("thread friction", f.Thread, 0, mostFriction), within("head friction", f.Head, 0, mostFriction))
+	return argument.First(argument.Within("thread friction", f.Thread, 0, mostFriction), argument.Within("head friction", f.Head, 0, mostFriction))
 }
 
 // Tightening is a tightening torque and what it is spent on; Pitch, Thread and Head
@@ -86,7 +87,7 @@ func (t Thread) armsLinear(ring Ring, mu Friction) (pitch, thread, head float64)
 }
 
 func (t Thread) checkJoint(ring Ring, mu Friction) error {
-	return first(t.check(), ring.check(), mu.check())
+	return argument.First(t.check(), ring.check(), mu.check())
 }
 
 // TighteningTorque returns the torque that brings a joint to a preload, and its parts.
@@ -104,13 +105,13 @@ func (t Thread) checkJoint(ring Ring, mu Friction) error {
 // torque of a locking nut comes on top: see [TorqueWithDrag].
 //
 // F must be above zero, the friction from 0 to 0.5, the ring not turned inside out. An
-// *[ArgumentError] is returned otherwise; the result is never NaN or infinite.
+// *[argument.Error] is returned otherwise; the result is never NaN or infinite.
 //
 // Source: power-screw formula as in Shigley, Mechanical Engineering Design, chapter 8
 // (memory), the same as the exact form of ISO 16047 quoted in the article "Dissecting
 // the nut factor" (seen). Not seen: the standard.
 func TighteningTorque(preload quantity.Force, t Thread, ring Ring, mu Friction) (Tightening, error) {
-	if err := first(positive("preload", preload), t.checkJoint(ring, mu)); err != nil {
+	if err := argument.First(argument.Positive("preload", preload), t.checkJoint(ring, mu)); err != nil {
 		return Tightening{}, err
 	}
 	return tightened(preload, t.arms)(ring, mu)
@@ -131,7 +132,7 @@ func TighteningTorque(preload quantity.Force, t Thread, ring Ring, mu Friction) 
 // Source: VDI 2230 part 1 and ISO 16047. Seen: a catalogue page of torques computed by
 // it, which the tests reproduce. Not seen: the documents.
 func TighteningTorqueLinear(preload quantity.Force, t Thread, ring Ring, mu Friction) (Tightening, error) {
-	if err := first(positive("preload", preload), t.checkJoint(ring, mu)); err != nil {
+	if err := argument.First(argument.Positive("preload", preload), t.checkJoint(ring, mu)); err != nil {
 		return Tightening{}, err
 	}
 	return tightened(preload, t.armsLinear)(ring, mu)
@@ -147,7 +148,7 @@ func tightened(preload quantity.Force, arms func(Ring, Friction) (p, t, h float6
 			Head:   quantity.Torque(head * float64(preload)),
 		}
 		var err error
-		if x.Torque, err = result("torque", x.Pitch+x.Thread+x.Head); err != nil {
+		if x.Torque, err = argument.Result("torque", x.Pitch+x.Thread+x.Head); err != nil {
 			return Tightening{}, err
 		}
 		return x, nil
@@ -159,11 +160,11 @@ func tightened(preload quantity.Force, arms func(Ring, Friction) (p, t, h float6
 //
 //	F = T / [ d2/2·(tan λ + μt·sec α)/(1 − μt·tan λ·sec α) + μb·Db/2 ]
 func Preload(torque quantity.Torque, t Thread, ring Ring, mu Friction) (quantity.Force, error) {
-	if err := first(positive("torque", torque), t.checkJoint(ring, mu)); err != nil {
+	if err := argument.First(argument.Positive("torque", torque), t.checkJoint(ring, mu)); err != nil {
 		return 0, err
 	}
 	p, th, h := t.arms(ring, mu)
-	return result("preload", quantity.Force(float64(torque)/(p+th+h)))
+	return argument.Result("preload", quantity.Force(float64(torque)/(p+th+h)))
 }
 
 // PreloadLinear returns the preload that a torque brings, by the linear form: the
@@ -171,11 +172,11 @@ func Preload(torque quantity.Torque, t Thread, ring Ring, mu Friction) (quantity
 //
 //	F = T / [ P/(2π) + μt·d2/(2·cos 30°) + μb·Db/2 ]
 func PreloadLinear(torque quantity.Torque, t Thread, ring Ring, mu Friction) (quantity.Force, error) {
-	if err := first(positive("torque", torque), t.checkJoint(ring, mu)); err != nil {
+	if err := argument.First(argument.Positive("torque", torque), t.checkJoint(ring, mu)); err != nil {
 		return 0, err
 	}
 	p, th, h := t.armsLinear(ring, mu)
-	return result("preload", quantity.Force(float64(torque)/(p+th+h)))
+	return argument.Result("preload", quantity.Force(float64(torque)/(p+th+h)))
 }
 
 // checkNutFactor refuses a nut factor that would leave nothing to friction: the pitch
@@ -186,7 +187,7 @@ func (t Thread) checkNutFactor(k float64) error {
 	}
 	least := float64(t.pitch) / (2 * math.Pi * float64(t.diameter))
 	if !(k > least && k <= 1) {
-		return refuse("nut factor", "nut factor "+show(k)+" must be above "+show(least)+", which the pitch of "+t.String()+" takes by itself, and at most 1", "")
+		return argument.Refuse("nut factor", "nut factor "+argument.Show(k)+" must be above "+argument.Show(least)+", which the pitch of "+t.String()+" takes by itself, and at most 1", "")
 	}
 	return nil
 }
@@ -200,14 +201,14 @@ func (t Thread) checkNutFactor(k float64) error {
 // friction gives different factors on different threads, see [NutFactor].
 //
 // F must be above zero; K above what the pitch takes by itself, P/(2π·d), and at most
-// 1. An *[ArgumentError] is returned otherwise.
+// 1. An *[argument.Error] is returned otherwise.
 //
 // Source: Shigley, chapter 8 (memory); a stored article on torque and preload (seen).
 func NutFactorTorque(preload quantity.Force, t Thread, k float64) (quantity.Torque, error) {
-	if err := first(positive("preload", preload), t.checkNutFactor(k)); err != nil {
+	if err := argument.First(argument.Positive("preload", preload), t.checkNutFactor(k)); err != nil {
 		return 0, err
 	}
-	return result("torque", quantity.Torque(k*float64(preload)*float64(t.diameter)))
+	return argument.Result("torque", quantity.Torque(k*float64(preload)*float64(t.diameter)))
 }
 
 // PreloadByNutFactor returns the preload that a torque brings, by a nut factor: the
@@ -215,10 +216,10 @@ func NutFactorTorque(preload quantity.Force, t Thread, k float64) (quantity.Torq
 //
 //	F = T/(K·d)
 func PreloadByNutFactor(torque quantity.Torque, t Thread, k float64) (quantity.Force, error) {
-	if err := first(positive("torque", torque), t.checkNutFactor(k)); err != nil {
+	if err := argument.First(argument.Positive("torque", torque), t.checkNutFactor(k)); err != nil {
 		return 0, err
 	}
-	return result("preload", quantity.Force(float64(torque)/(k*float64(t.diameter))))
+	return argument.Result("preload", quantity.Force(float64(torque)/(k*float64(t.diameter))))
 }
 
 // NutFactor returns the nut factor that friction amounts to on a thread and ring, by
@@ -232,17 +233,17 @@ func NutFactor(t Thread, ring Ring, mu Friction) (float64, error) {
 		return 0, err
 	}
 	p, th, h := t.arms(ring, mu)
-	return result("nut factor", (p+th+h)/float64(t.diameter))
+	return argument.Result("nut factor", (p+th+h)/float64(t.diameter))
 }
 
 // NutFactorOf returns the nut factor of a torque and the preload that it brought.
 //
 //	K = T/(F·d)
 //
-// torque and preload must be above zero; an *[ArgumentError] is returned otherwise.
+// torque and preload must be above zero; an *[argument.Error] is returned otherwise.
 func NutFactorOf(torque quantity.Torque, preload quantity.Force, t Thread) (float64, error) {
-	if err := first(positive("torque", torque), positive("preload", preload), t.check()); err != nil {
+	if err := argument.First(argument.Positive("torque", torque), argument.Positive("preload", preload), t.check()); err != nil {
 		return 0, err
 	}
-	return result("nut factor", float64(torque)/(float64(preload)*float64(t.diameter)))
+	return argument.Result("nut factor", float64(torque)/(float64(preload)*float64(t.diameter)))
 }

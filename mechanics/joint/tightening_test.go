@@ -6,6 +6,7 @@ import (
 	"testing"
 
 	"buttonup/internal/check"
+	"buttonup/mechanics/argument"
 	"buttonup/quantity"
 )
 
@@ -215,7 +216,7 @@ func TestTighteningRefuses(t *testing.T) {
 	for i, f := range bad {
 		if err := f(); err == nil {
 			t.Errorf("case %d was accepted", i)
-		} else if _, ok := err.(*ArgumentError); !ok {
+		} else if _, ok := err.(*argument.Error); !ok {
 			t.Errorf("case %d: the error is %T", i, err)
 		}
 	}

@@ -3,6 +3,7 @@ package joint
 import (
 	"math"
 
+	"buttonup/mechanics/argument"
 	"buttonup/quantity"
 )
 
@@ -18,20 +19,20 @@ import (
 //
 // It holds only while the hand pulls at the mark of the grip, and not with a pipe on the
 // handle. torque and wrench must be above zero, offset zero or more, and L + A·cos γ above
-// zero; an *[ArgumentError] is returned otherwise.
+// zero; an *[argument.Error] is returned otherwise.
 //
 // Source: statics. Straight adapter: TM 1-1500-204-23-9, figure 8-16, and TM 9-254,
 // figure 45 (seen). At an angle: TM 9-254, figure 46 (seen), which prints the effective
 // length as a product; it is a sum.
 func AdapterSetting(torque quantity.Torque, wrench, offset quantity.Length, angle quantity.Angle) (setting quantity.Torque, factor float64, err error) {
 	reach, err := adapterReach(wrench, offset, angle)
-	if err := first(positive("torque", torque), err); err != nil {
+	if err := argument.First(argument.Positive("torque", torque), err); err != nil {
 		return 0, 0, err
 	}
-	if factor, err = result("factor", float64(wrench)/reach); err != nil {
+	if factor, err = argument.Result("factor", float64(wrench)/reach); err != nil {
 		return 0, 0, err
 	}
-	setting, err = result("setting", quantity.Torque(float64(torque)*factor))
+	setting, err = argument.Result("setting", quantity.Torque(float64(torque)*factor))
 	if err != nil {
 		return 0, 0, err
 	}
@@ -44,19 +45,19 @@ func AdapterSetting(torque quantity.Torque, wrench, offset quantity.Length, angl
 //	T = reading·(L + A·cos γ)/L
 func AppliedTorque(reading quantity.Torque, wrench, offset quantity.Length, angle quantity.Angle) (quantity.Torque, error) {
 	reach, err := adapterReach(wrench, offset, angle)
-	if err := first(positive("reading", reading), err); err != nil {
+	if err := argument.First(argument.Positive("reading", reading), err); err != nil {
 		return 0, err
 	}
-	return result("torque", quantity.Torque(float64(reading)*reach/float64(wrench)))
+	return argument.Result("torque", quantity.Torque(float64(reading)*reach/float64(wrench)))
 }
 
 func adapterReach(wrench, offset quantity.Length, angle quantity.Angle) (float64, error) {
-	if err := first(positive("wrench", wrench), notNegative("offset", offset), isFinite("angle", angle)); err != nil {
+	if err := argument.First(argument.Positive("wrench", wrench), argument.NotNegative("offset", offset), argument.Finite("angle", angle)); err != nil {
 		return 0, err
 	}
 	reach := float64(wrench) + float64(offset)*cosine(float64(angle))
 	if !(reach > 0) {
-		return 0, refuse("offset", "an offset of "+show(offset)+" at an angle of "+show(angle)+" reaches back past the grip of a wrench of "+show(wrench), "measure the wrench from the middle of the grip to the middle of the drive")
+		return 0, argument.Refuse("offset", "an offset of "+argument.Show(offset)+" at an angle of "+argument.Show(angle)+" reaches back past the grip of a wrench of "+argument.Show(wrench), "measure the wrench from the middle of the grip to the middle of the drive")
 	}
 	return reach, nil
 }
@@ -110,23 +111,23 @@ type Mark struct {
 // Under 20 % of the largest mark there is a warning too: "range" is counted from zero.
 //
 // torque, high and graduation must be above zero, low zero or more and below high, and the
-// scale must hold a mark; an *[ArgumentError] is returned otherwise.
+// scale must hold a mark; an *[argument.Error] is returned otherwise.
 //
 // Source: nearest graduation is plain arithmetic. The 20 % is common practice; ISO 6789
 // tests wrenches from 20 % of their largest value (memory).
 func WrenchMark(torque, low, high, graduation quantity.Torque) (Mark, error) {
-	if err := first(positive("torque", torque), notNegative("wrench min", low), positive("wrench max", high), positive("graduation", graduation)); err != nil {
+	if err := argument.First(argument.Positive("torque", torque), argument.NotNegative("wrench min", low), argument.Positive("wrench max", high), argument.Positive("graduation", graduation)); err != nil {
 		return Mark{}, err
 	}
 	if low >= high {
-		return Mark{}, refuse("wrench min", "wrench min "+show(low)+" must be below wrench max "+show(high), "")
+		return Mark{}, argument.Refuse("wrench min", "wrench min "+argument.Show(low)+" must be below wrench max "+argument.Show(high), "")
 	}
 	// A share of a graduation is allowed for the noise of unit conversion.
 	const noise = 1e-9
 	firstMark := math.Max(1, math.Ceil(float64(low/graduation)-noise))
 	lastMark := math.Floor(float64(high/graduation) + noise)
 	if !(firstMark <= lastMark) {
-		return Mark{}, refuse("graduation", "graduation "+show(graduation)+" puts no mark between wrench min "+show(low)+" and wrench max "+show(high), "check the graduation")
+		return Mark{}, argument.Refuse("graduation", "graduation "+argument.Show(graduation)+" puts no mark between wrench min "+argument.Show(low)+" and wrench max "+argument.Show(high), "check the graduation")
 	}
 	// Halves go down: the smaller mark.
 	k := math.Ceil(float64(torque/graduation) - 0.5 - noise)
@@ -142,7 +143,7 @@ func WrenchMark(torque, low, high, graduation quantity.Torque) (Mark, error) {
 		m.Warning = MarkUnderFifth
 	}
 	for _, x := range []float64{float64(m.Torque), m.Error} {
-		if _, err := result("mark", x); err != nil {
+		if _, err := argument.Result("mark", x); err != nil {
 			return Mark{}, err
 		}
 	}
@@ -160,7 +161,7 @@ func WrenchMark(torque, low, high, graduation quantity.Torque) (Mark, error) {
 // Source: ISO 6789:2003, type II class A. Seen: its figures in a stored tool manual; that
 // the 10 N·m are the wrench's largest torque is from memory.
 func WrenchDeviation(largest quantity.Torque) (float64, error) {
-	if err := positive("largest torque", largest); err != nil {
+	if err := argument.Positive("largest torque", largest); err != nil {
 		return 0, err
 	}
 	if largest > 10 {

@@ -3,6 +3,7 @@ package surface
 import (
 	"math"
 
+	"buttonup/mechanics/argument"
 	"buttonup/quantity"
 )
 
@@ -32,7 +33,7 @@ type Hollow struct {
 // Source: ours. That a hollow across a dowel or a stud is worse than one in a span is
 // common practice, no published source.
 func HollowNear(points []Point, x, y, within quantity.Length) (Hollow, error) {
-	if err := first(isFinite("x", x), isFinite("y", y), positive("within", within)); err != nil {
+	if err := argument.First(argument.Finite("x", x), argument.Finite("y", y), argument.Positive("within", within)); err != nil {
 		return Hollow{}, err
 	}
 	zone, err := MinimumZone(points)
@@ -52,7 +53,7 @@ func HollowNear(points []Point, x, y, within quantity.Length) (Hollow, error) {
 		}
 	}
 	if h.Readings == 0 {
-		return Hollow{}, refuse("within", "no reading lies within "+show(within)+" of x "+show(x)+", y "+show(y), "read nearer to it")
+		return Hollow{}, argument.Refuse("within", "no reading lies within "+argument.Show(within)+" of x "+argument.Show(x)+", y "+argument.Show(y), "read nearer to it")
 	}
 	return h, nil
 }

@@ -5,6 +5,7 @@ import (
 	"math"
 	"strings"
 
+	"buttonup/mechanics/argument"
 	"buttonup/quantity"
 )
 
@@ -37,16 +38,16 @@ func ParsePoints(text string) ([]Point, error) {
 		rows = rows[:last]
 	}
 	if len(rows) == 0 {
-		return nil, refuse("points", "there is no point", form)
+		return nil, argument.Refuse("points", "there is no point", form)
 	}
 	if len(rows) > mostPoints {
-		return nil, refuse("points", fmt.Sprintf("%d points are more than %d", len(rows), mostPoints), "")
+		return nil, argument.Refuse("points", fmt.Sprintf("%d points are more than %d", len(rows), mostPoints), "")
 	}
 	points := make([]Point, len(rows))
 	for i, row := range rows {
 		cells := strings.Split(row, ",")
 		if len(cells) != 3 {
-			return nil, refuse("points", fmt.Sprintf("point %d, %.40q, has %d numbers and needs 3", i+1, strings.TrimSpace(row), len(cells)), form)
+			return nil, argument.Refuse("points", fmt.Sprintf("point %d, %.40q, has %d numbers and needs 3", i+1, strings.TrimSpace(row), len(cells)), form)
 		}
 		for j, cell := range cells {
 			q, err := quantity.Parse(cell)
@@ -55,10 +56,10 @@ func ParsePoints(text string) ([]Point, error) {
 				q, err = quantity.Parse(cell + " " + mm.Symbol)
 			}
 			if err != nil {
-				return nil, refuse("points", fmt.Sprintf("point %d: %v", i+1, err), form)
+				return nil, argument.Refuse("points", fmt.Sprintf("point %d: %v", i+1, err), form)
 			}
 			if q.Dimension != quantity.OfLength {
-				return nil, refuse("points", fmt.Sprintf("point %d: %.40q is not a length", i+1, strings.TrimSpace(cell)), form)
+				return nil, argument.Refuse("points", fmt.Sprintf("point %d: %.40q is not a length", i+1, strings.TrimSpace(cell)), form)
 			}
 			*[...]*quantity.Length{&points[i].X, &points[i].Y, &points[i].Z}[j] = quantity.Length(q.SI)
 		}
@@ -97,21 +98,21 @@ func newCloud(points []Point) (*cloud, error) {
 	n := len(points)
 	switch {
 	case n < 4:
-		return nil, refuse("points", fmt.Sprintf("%d points must be 4 or more: three always lie in one plane and say nothing of flatness", n), "read more places")
+		return nil, argument.Refuse("points", fmt.Sprintf("%d points must be 4 or more: three always lie in one plane and say nothing of flatness", n), "read more places")
 	case n > mostPoints:
-		return nil, refuse("points", fmt.Sprintf("%d points are more than %d", n, mostPoints), "")
+		return nil, argument.Refuse("points", fmt.Sprintf("%d points are more than %d", n, mostPoints), "")
 	}
 	const largest = 1e6 // metres; far beyond any face, and no sum overflows below it
 	place := make(map[[2]quantity.Length]int, n)
 	for i, p := range points {
 		for _, v := range []quantity.Length{p.X, p.Y, p.Z} {
 			if !(abs(v) <= largest) {
-				return nil, refuse("points", fmt.Sprintf("point %d has the coordinate %s; it must be a number of up to 1 000 km", i+1, show(v)), "")
+				return nil, argument.Refuse("points", fmt.Sprintf("point %d has the coordinate %s; it must be a number of up to 1 000 km", i+1, argument.Show(v)), "")
 			}
 		}
 		at := [2]quantity.Length{p.X, p.Y}
 		if j, twice := place[at]; twice {
-			return nil, refuse("points", fmt.Sprintf("points %d and %d are both at x %s, y %s", j+1, i+1, show(p.X), show(p.Y)), "keep one reading for a place, or their mean")
+			return nil, argument.Refuse("points", fmt.Sprintf("points %d and %d are both at x %s, y %s", j+1, i+1, argument.Show(p.X), argument.Show(p.Y)), "keep one reading for a place, or their mean")
 		}
 		place[at] = i
 	}
@@ -135,7 +136,7 @@ func newCloud(points []Point) (*cloud, error) {
 		c.z[i] /= c.spanZ
 	}
 	if !c.findTriangle() {
-		return nil, refuse("points", fmt.Sprintf("all %d points lie on one line, so they cannot show a plane", n), "read some places beside the line, or judge the line with a straight-edge")
+		return nil, argument.Refuse("points", fmt.Sprintf("all %d points lie on one line, so they cannot show a plane", n), "read some places beside the line, or judge the line with a straight-edge")
 	}
 	return c, nil
 }
@@ -177,4 +178,4 @@ func (c *cloud) residual(i int, a, b, d float64) float64 {
 	return c.z[i] - a - b*c.x[i] - d*c.y[i]
 }
 
-func abs[K kind](v K) K { return K(math.Abs(float64(v))) }
+func abs[K argument.Value](v K) K { return K(math.Abs(float64(v))) }

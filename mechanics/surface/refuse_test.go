@@ -7,6 +7,7 @@ import (
 	"strings"
 	"testing"
 
+	"buttonup/mechanics/argument"
 	"buttonup/mechanics/surface"
 	"buttonup/quantity"
 )
@@ -91,8 +92,8 @@ func TestRefusesPoints(t *testing.T) {
 		_, fit := surface.LeastSquares(c.points)
 		_, near := surface.HollowNear(c.points, 0, 0, mm(1))
 		for i, err := range []error{zone, fit, near} {
-			var argument *surface.ArgumentError
-			if !errors.As(err, &argument) || argument.Argument != "points" {
+			var refused *argument.Error
+			if !errors.As(err, &refused) || refused.Argument != "points" {
 				t.Errorf("%s, %d: %v names no argument", c.name, i, err)
 			} else if !strings.Contains(err.Error(), c.says) {
 				t.Errorf("%s, %d: says %q, want %q in it", c.name, i, err, c.says)

@@ -4,6 +4,7 @@ import (
 	"fmt"
 	"sort"
 
+	"buttonup/mechanics/argument"
 	"buttonup/quantity"
 )
 
@@ -49,22 +50,22 @@ type Edge struct {
 func StraightEdge(stations []Station) (Edge, error) {
 	n := len(stations)
 	if n < 3 {
-		return Edge{}, refuse("stations", fmt.Sprintf("%d stations must be 3 or more: under two a straight-edge shows nothing", n), "read more places along the line")
+		return Edge{}, argument.Refuse("stations", fmt.Sprintf("%d stations must be 3 or more: under two a straight-edge shows nothing", n), "read more places along the line")
 	}
 	if n > mostPoints {
-		return Edge{}, refuse("stations", fmt.Sprintf("%d stations are more than %d", n, mostPoints), "")
+		return Edge{}, argument.Refuse("stations", fmt.Sprintf("%d stations are more than %d", n, mostPoints), "")
 	}
 	order := make([]int, n)
 	for i, s := range stations {
 		if !(abs(s.At) <= 1e6 && abs(s.Height) <= 1e6) {
-			return Edge{}, refuse("stations", fmt.Sprintf("station %d, height %s at %s, must be numbers of up to 1 000 km", i+1, show(s.Height), show(s.At)), "")
+			return Edge{}, argument.Refuse("stations", fmt.Sprintf("station %d, height %s at %s, must be numbers of up to 1 000 km", i+1, argument.Show(s.Height), argument.Show(s.At)), "")
 		}
 		order[i] = i
 	}
 	sort.SliceStable(order, func(i, j int) bool { return stations[order[i]].At < stations[order[j]].At })
 	for k := 1; k < n; k++ {
 		if a, b := order[k-1], order[k]; stations[a].At == stations[b].At {
-			return Edge{}, refuse("stations", fmt.Sprintf("stations %d and %d are both at %s", a+1, b+1, show(stations[b].At)), "keep one reading for a place, or their mean")
+			return Edge{}, argument.Refuse("stations", fmt.Sprintf("stations %d and %d are both at %s", a+1, b+1, argument.Show(stations[b].At)), "keep one reading for a place, or their mean")
 		}
 	}
 	// gap is how far station i lies under the line through stations a and b.
@@ -97,7 +98,7 @@ func StraightEdge(stations []Station) (Edge, error) {
 		}
 	}
 	// Stations closer than a float64 can divide by would tip the edge upright.
-	if err := allFinite("gap", e.Gap, e.RockGap); err != nil {
+	if err := argument.AllFinite("gap", e.Gap, e.RockGap); err != nil {
 		return Edge{}, err
 	}
 	return e, nil
@@ -114,14 +115,14 @@ func StraightEdge(stations []Station) (Edge, error) {
 //
 // Source: how feelers are used; common practice, no published source.
 func LargestFeeler(gap quantity.Length, blades []quantity.Length) (blade quantity.Length, ok bool, err error) {
-	if err := notNegative("gap", gap); err != nil {
+	if err := argument.NotNegative("gap", gap); err != nil {
 		return 0, false, err
 	}
 	if len(blades) == 0 {
-		return 0, false, refuse("blades", "the set of feelers holds no blade", "give their thicknesses")
+		return 0, false, argument.Refuse("blades", "the set of feelers holds no blade", "give their thicknesses")
 	}
 	for _, b := range blades {
-		if err := positive("blade", b); err != nil {
+		if err := argument.Positive("blade", b); err != nil {
 			return 0, false, err
 		}
 		const noise = quantity.Length(1e-12)

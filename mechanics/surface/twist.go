@@ -4,6 +4,7 @@ import (
 	"math"
 	"sort"
 
+	"buttonup/mechanics/argument"
 	"buttonup/quantity"
 )
 
@@ -20,11 +21,11 @@ import (
 // Source: geometry; common practice, no published source.
 func Twist(h1, h2, h3, h4 quantity.Length) (quantity.Length, error) {
 	for _, h := range []quantity.Length{h1, h2, h3, h4} {
-		if err := isFinite("height", h); err != nil {
+		if err := argument.Finite("height", h); err != nil {
 			return 0, err
 		}
 	}
-	return result("twist", (h1/2-h2/2)+(h3/2-h4/2))
+	return argument.Result("twist", (h1/2-h2/2)+(h3/2-h4/2))
 }
 
 // CornerTwist returns the twist of a face from four points with their places, in any
@@ -42,7 +43,7 @@ func Twist(h1, h2, h3, h4 quantity.Length) (quantity.Length, error) {
 // Source: geometry; ours.
 func CornerTwist(points []Point) (quantity.Length, error) {
 	if len(points) != 4 {
-		return 0, refuse("points", "a twist needs four corners", "give the four, or use the flatness zone for more")
+		return 0, argument.Refuse("points", "a twist needs four corners", "give the four, or use the flatness zone for more")
 	}
 	c, err := newCloud(points)
 	if err != nil {
@@ -65,9 +66,9 @@ func CornerTwist(points []Point) (quantity.Length, error) {
 	t, u := (x3*y2-x2*y3)/det, (x3*y1-x1*y3)/det
 	const end = 1e-6
 	if !(t > end && t < 1-end && u > end && u < 1-end) {
-		return 0, refuse("points", "the four points are no corners: one lies inside the others or between two of them", "read the four corners")
+		return 0, argument.Refuse("points", "the four points are no corners: one lies inside the others or between two of them", "read the four corners")
 	}
 	one := c.z[p] + t*(c.z[r]-c.z[p])
 	other := c.z[q] + u*(c.z[s]-c.z[q])
-	return result("twist", quantity.Length((one-other)*c.spanZ))
+	return argument.Result("twist", quantity.Length((one-other)*c.spanZ))
 }
