@@ -1,0 +1,116 @@
+# Every target says what it does; `make` alone lists them. CI calls the same targets.
+SHELL       := bash
+.SHELLFLAGS := -eu -o pipefail -c
+.NOTPARALLEL:
+.DEFAULT_GOAL := help
+
+GO        ?= go
+VERSION   ?= $(shell sed -n 's/^var Version = "\(.*\)"/\1/p' internal/cli/version.go)
+PLATFORMS ?= linux/amd64 linux/arm64 windows/amd64 darwin/arm64
+# How long and where to fuzz, and how long to measure.
+FUZZTIME  ?= 60s
+FUZZ      ?= quantity pack journal
+BENCHTIME ?= 1s
+# How often torture kills a program that is writing.
+ROUNDS    ?= 200
+
+.PHONY: help run test bench check fuzz golden torture docs release
+.PHONY: needs fresh format vet build
+
+help: ## list the targets
+	@sed -n 's/^\([a-z]*\):.*## \(.*\)/\1|\2/p' $(MAKEFILE_LIST) | while IFS='|' read -r name what; do printf '  make %-9s %s\n' "$$name" "$$what"; done
+
+run: build ## the main job: assess the demo engine that comes with the program
+	@echo '$$ buttonup assess --demo'; echo
+	@code=0; bin/buttonup assess --demo || code=$$?; echo; \
+	case $$code in \
+	0) echo 'Exit code 0: done, and nothing stops the job.' ;; \
+	3) echo 'Exit code 3: done, and something stops the job. That is the answer, not a failure.' ;; \
+	*) exit $$code ;; \
+	esac
+
+test: needs fresh format vet build ## install what the tests need, then run everything
+	$(GO) test -vet=off ./...
+
+bench: ## measure: every benchmark, BENCHTIME=1s each
+	$(GO) test -run '^$$' -bench . -benchmem -benchtime $(BENCHTIME) $$(grep -rl --include='*_test.go' '^func Benchmark' . | xargs -n1 dirname | sort -u)
+
+check: format vet ## format, vet, the rules of the repository, and what is still from memory
+	@cd internal/policy && $(GO) test -count=1 -run '^TestSourcesFromMemory$$' -args -list-memory | sed '/^PASS$$/d; /^ok/d'
+	$(GO) test -count=1 ./internal/policy
+
+fuzz: ## fuzz every target in FUZZ="quantity pack journal" for FUZZTIME=60s each
+	@grep -rHo --include='*_test.go' '^func Fuzz[A-Za-z0-9_]*' $(FUZZ) | sort | sed 's/:func / /' | while read -r file name; do \
+		echo "== $$(dirname "$$file") $$name, $(FUZZTIME)"; \
+		$(GO) test "./$$(dirname "$$file")" -run '^$$' -fuzz "^$$name\$$" -fuzztime $(FUZZTIME) -fuzzminimizetime 5x </dev/null; \
+	done
+
+golden: ## write expected outputs anew; look at every difference before it is committed
+	$(GO) test -count=1 $$(grep -rl --include='*_test.go' 'flag.Bool("update"' . | xargs -n1 dirname | sort -u) -update
+
+torture: ## kill the store while it writes, ROUNDS=200 times, then everything under the race detector
+	BUTTONUP_TORTURE_ROUNDS=$(ROUNDS) $(GO) test -count=1 -shuffle=on -timeout 60m ./journal/... ./internal/store/...
+	@if [ "$$($(GO) env CGO_ENABLED)" = 1 ] && command -v "$$($(GO) env CC)" >/dev/null; then \
+		echo '$(GO) test -race -shuffle=on ./...'; $(GO) test -race -shuffle=on -timeout 60m ./...; \
+	else \
+		echo 'The race detector needs a C compiler, and there is none: that part did not run.' >&2; exit 1; \
+	fi
+
+docs: ## write the reference of every package as text to dist/docs, after proving that docs/ is whole
+	$(GO) test -count=1 ./internal/policy -run 'Documented|Pages|Words|Decisions|Functions'
+	@mkdir -p dist && echo '*' > dist/.gitignore && rm -rf dist/docs && mkdir -p dist/docs
+	@for p in $$($(GO) list ./... | grep -v '^buttonup/internal/\|^buttonup/cmd/'); do \
+		$(GO) doc -all "$$p" > "dist/docs/$$(echo "$$p" | tr / -).txt"; \
+	done
+	@cp README.md docs/*.md dist/docs/ && cp -r docs/decisions docs/sources dist/docs/
+	@echo "dist/docs: $$(find dist/docs -type f | wc -l) files"
+
+release: format vet ## cross-build to dist/ with SHA256SUMS; STRICT=1 refuses while a source is from memory
+ifdef STRICT
+	cd internal/policy && $(GO) test -count=1 -run '^TestSourcesFromMemory$$' -args -forbid-memory
+endif
+	@mkdir -p dist && echo '*' > dist/.gitignore && rm -f dist/buttonup-* dist/SHA256SUMS
+	@for target in $(PLATFORMS); do \
+		system=$${target%/*} machine=$${target#*/} ending=; \
+		[ $$system != windows ] || ending=.exe; \
+		out=dist/buttonup-$(VERSION)-$$system-$$machine$$ending; \
+		CGO_ENABLED=0 GOOS=$$system GOARCH=$$machine $(GO) build -trimpath -ldflags '-s -w -X buttonup/internal/cli.Version=$(VERSION)' -o "$$out" ./cmd/buttonup; \
+		echo "$$out $$(( $$(wc -c < "$$out") / 1000000 )) MB"; \
+	done
+	@cd dist && if command -v sha256sum >/dev/null; then sha256sum buttonup-*; else shasum -a 256 buttonup-*; fi > SHA256SUMS && cat SHA256SUMS
+
+# The steps that the targets above are made of.
+
+# GNU units and python3-uncertainties are outside checks: programs that share no code
+# with this one. Without them their tests fail rather than pass by not running.
+needs:
+	@missing=; \
+	command -v units >/dev/null || missing="$$missing units"; \
+	python3 -c 'import uncertainties' 2>/dev/null || /usr/bin/python3 -c 'import uncertainties' 2>/dev/null || missing="$$missing python3 python3-uncertainties"; \
+	if [ -z "$$missing" ] || [ "$${BUTTONUP_WITHOUT_REFERENCES:-}" = 1 ]; then exit 0; fi; \
+	echo "The tests compare with programs that are not here:$$missing"; \
+	if [ "$$(id -u)" = 0 ] && command -v apt-get >/dev/null; then \
+		if (apt-get update -qq && DEBIAN_FRONTEND=noninteractive apt-get install -y -qq --no-install-recommends $$missing) >&2; then exit 0; fi; \
+		echo "They could not be installed." >&2; \
+	fi; \
+	echo "Install them (Debian and its kin: sudo apt-get install$$missing) and run make test again," >&2; \
+	echo "or set BUTTONUP_WITHOUT_REFERENCES=1 to go without the checks against them." >&2; \
+	exit 1
+
+# Generated files are committed, so that a clean checkout builds without a generator.
+fresh:
+	$(GO) test -count=1 ./pack/fromtable -run '^TestCommittedPacks$$'
+	@pages() { find . -name '*_templ.go' | sort | xargs -r cat | cksum; }; \
+	if [ -z "$$(find . -name '*.templ' -print -quit)" ]; then exit 0; fi; \
+	before=$$(pages); echo '$(GO) tool -modfile=tools.mod templ generate'; \
+	$(GO) tool -modfile=tools.mod templ generate; \
+	if [ "$$before" != "$$(pages)" ]; then echo 'The generated pages were stale. They have been written anew: look at them and commit them.' >&2; exit 1; fi
+
+format:
+	@bad=$$(gofmt -l .); if [ -n "$$bad" ]; then echo 'These files are not formatted; run gofmt -w on them:' >&2; echo "$$bad" >&2; exit 1; fi
+
+vet:
+	$(GO) vet ./...
+
+build:
+	CGO_ENABLED=0 $(GO) build -o bin/buttonup ./cmd/buttonup

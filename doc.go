@@ -1,0 +1,61 @@
+// Package buttonup is a map of the packages; it holds no code.
+//
+// An engine pack says what right looks like for one family of engines, a job journal
+// what one engine showed. Together they give an assessment:
+//
+//	pack  +  journal  =  assess.Assess(pack, state)
+//
+// # The core
+//
+// These packages may be imported. They give the same output for the same input: they
+// open no file, read no clock, draw no random number and keep no log. Each imports
+// only what stands above it.
+//
+//	quantity                 values with a dimension: parse and print shop units
+//	measure                  readings, their uncertainty, and the decision rule
+//	mechanics/argument       refuses arguments that no formula can use
+//	mechanics/cylinder       slider-crank, volumes, compression, bores, rings, pistons
+//	mechanics/valvetrain     lobes, lift curves, events, gaps, rockers, springs, lifters
+//	mechanics/joint          threads, torque and preload, stripping, wrenches, stages
+//	mechanics/crank          truing from two dials, end play, balance
+//	mechanics/gear           size over pins, backlash
+//	mechanics/surface        flatness
+//	mechanics/fit            limits and fits of ISO 286
+//	pack/syntax              the concrete text of the pack language
+//	formula                  its expressions: value, first-order ±, what is missing
+//	pack                     its meaning: blocks, templates, all mistakes at once
+//	pack/fromtable           a pack out of a published table
+//	calc                     single computations by name, as they are typed
+//	journal                  events, their JSON Lines, the hash chain, the fold
+//	assess                   the one package that knows all of the above
+//	words                    an assessment in sentences, and as scripts read it
+//	packs                    the packs that come with the program
+//
+// # The shell
+//
+// These touch the world and may not be imported by the core.
+//
+//	internal/store           the journal on disk
+//	internal/web             the pages
+//	internal/cli             the commands
+//	cmd/buttonup             calls cli.Main
+//	internal/check           published values for tests
+//	internal/policy          tests that keep the rules on this page
+//
+// # From a question to a package
+//
+//	how is "1-1/2 in" or "92.000 .. 92.013 mm" read?     quantity
+//	why is this reading ± 0.005 mm?                      measure, Assemble
+//	why is this verdict "too close to call"?             measure, Judge
+//	where does this formula come from?                   its Source: line, docs/sources
+//	what does this block of a pack mean?                 docs/pack-language.md
+//	what does this line of a journal mean?               docs/journal-format.md
+//	what does this code mean, and what do I do?          docs/findings.md
+//	why may this operation not be done yet?              assess, replay.go
+//	why was it built like this?                          docs/decisions
+//
+// # Safety
+//
+// Everything here records and computes; nothing certifies. Where the work can hurt
+// someone the engine maker's manual, local codes and licensed practice go first.
+package buttonup
