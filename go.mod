@@ -9,6 +9,7 @@ require (
 )
 
 require (
+	github.com/a-h/templ v0.3.1100 // indirect
 	github.com/agext/levenshtein v1.2.1 // indirect
 	github.com/alecthomas/kong v1.17.0 // indirect
 	github.com/apparentlymart/go-textseg/v15 v15.0.0 // indirect

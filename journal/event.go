@@ -133,6 +133,9 @@ func Decode(line []byte) (Event, error) {
 	if p := tooLong(length); p != nil {
 		return Event{}, *p
 	}
+	if bytes.IndexByte(line, '\n') >= 0 {
+		return Event{}, Problem{Code: CodeBrokenLine, Detail: "the event has a line end inside; write it on one line", Attention: true}
+	}
 	var sc scanner
 	e, p := decode(&sc, line)
 	if p != nil {

@@ -205,3 +205,12 @@ func TestTimesInAndOut(t *testing.T) {
 		}
 	}
 }
+
+// An event spread over several lines would come back from a file as several broken
+// ones.
+func TestDecodeRefusesALineEndInside(t *testing.T) {
+	_, err := journal.Decode([]byte("{\"id\":\"a\",\n\"at\":\"2026-03-02T10:04:00Z\",\"kind\":\"note\",\"text\":\"x\"}"))
+	if p, ok := err.(journal.Problem); !ok || p.Code != journal.CodeBrokenLine {
+		t.Errorf("Decode gave %v", err)
+	}
+}
