@@ -212,13 +212,7 @@ func ParseRange(text string) (Range, error) {
 	}
 	switch {
 	case s.skip(".."), s.hyphenRange() && s.skipHyphen():
-		s.space()
-		b, err := s.number()
-		if err != nil {
-			return Range{}, err
-		}
-		s.space()
-		u, err := s.unit()
+		b, u, err := s.second()
 		if err != nil {
 			return Range{}, err
 		}
@@ -234,13 +228,7 @@ func ParseRange(text string) (Range, error) {
 		}
 		return Range{Low: low.SI, High: high.SI, HasLow: true, HasHigh: true, Dimension: u.Dimension, Unit: u, Decimals: decimalsOfBoth(a, b, first, u)}, nil
 	case s.plusMinus():
-		s.space()
-		t, err := s.number()
-		if err != nil {
-			return Range{}, err
-		}
-		s.space()
-		u, err := s.unit()
+		t, u, err := s.second()
 		if err != nil {
 			return Range{}, err
 		}
@@ -307,13 +295,7 @@ func ParseUncertain(text string) (Uncertain, error) {
 	out := Uncertain{Dof: options.dof, Shape: options.shape}
 	switch {
 	case s.plusMinus():
-		s.space()
-		b, err := s.number()
-		if err != nil {
-			return Uncertain{}, err
-		}
-		s.space()
-		u, err := s.unit()
+		b, u, err := s.second()
 		if err != nil {
 			return Uncertain{}, err
 		}
@@ -344,13 +326,7 @@ func ParseUncertain(text string) (Uncertain, error) {
 		out.Standard = expanded / options.k
 		return out, nil
 	case s.skip(".."), s.hyphenRange() && s.skipHyphen():
-		s.space()
-		b, err := s.number()
-		if err != nil {
-			return Uncertain{}, err
-		}
-		s.space()
-		u, err := s.unit()
+		b, u, err := s.second()
 		if err != nil {
 			return Uncertain{}, err
 		}

@@ -235,6 +235,18 @@ func (s *scanner) hyphenRange() bool {
 
 func (s *scanner) skipHyphen() bool { return s.skip("-") || s.skip("–") }
 
+// second reads the number behind a range or ± sign, and the unit that ends the text.
+func (s *scanner) second() (number, Unit, error) {
+	s.space()
+	n, err := s.number()
+	if err != nil {
+		return number{}, Unit{}, err
+	}
+	s.space()
+	u, err := s.unit()
+	return n, u, err
+}
+
 // innerUnit reads a unit that is followed by a range or ± sign, as in
 // "92.0 mm ± 5 µm". Without one it leaves the scanner where it is.
 func (s *scanner) innerUnit() (Unit, bool, error) {

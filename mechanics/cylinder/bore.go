@@ -4,6 +4,7 @@ import (
 	"fmt"
 	"math"
 
+	"buttonup/mechanics/argument"
 	"buttonup/quantity"
 )
 
@@ -42,26 +43,26 @@ type Shape struct {
 // difference at one height, the other as the greatest along one axis. Seen: pages of the
 // manual, as noted down; that taper is top less bottom with its sign is ours.
 func (b Bore) Shape() (Shape, error) {
-	var in inspection
+	var in argument.Inspection
 	if len(b) < 2 {
-		in.refuse("bore", "the bore was read at %d heights; ovality and taper need at least 2", len(b))
-		return Shape{}, in.err
+		in.Refuse("bore", "the bore was read at %d heights; ovality and taper need at least 2", len(b))
+		return Shape{}, in.Err
 	}
 	axes := len(b[0])
 	if axes < 2 {
-		in.refuse("bore", "the bore was read on %d axes; ovality and taper need at least 2", axes)
-		return Shape{}, in.err
+		in.Refuse("bore", "the bore was read on %d axes; ovality and taper need at least 2", axes)
+		return Shape{}, in.Err
 	}
 	for i, row := range b {
 		if len(row) != axes {
-			in.refuse("bore", "the bore has %d readings at height %d and %d at height 1; every height needs the same axes", len(row), i+1, axes)
+			in.Refuse("bore", "the bore has %d readings at height %d and %d at height 1; every height needs the same axes", len(row), i+1, axes)
 		}
 		for j, d := range row {
-			in.above(fmt.Sprintf("bore at height %d axis %d", i+1, j+1), lengths, float64(d))
+			in.Above(fmt.Sprintf("bore at height %d axis %d", i+1, j+1), lengths, float64(d))
 		}
 	}
-	if in.err != nil {
-		return Shape{}, in.err
+	if in.Err != nil {
+		return Shape{}, in.Err
 	}
 	s := Shape{Largest: b[0][0], Smallest: b[0][0]}
 	for i, row := range b {
@@ -99,11 +100,11 @@ func (b Bore) Shape() (Shape, error) {
 //
 // Source: geometry; common practice, no published source.
 func WearStep(worn, unworn quantity.Length) (quantity.Length, error) {
-	var in inspection
-	in.above("worn", lengths, float64(worn))
-	in.above("unworn", lengths, float64(unworn))
-	if in.err != nil {
-		return 0, in.err
+	var in argument.Inspection
+	in.Above("worn", lengths, float64(worn))
+	in.Above("unworn", lengths, float64(unworn))
+	if in.Err != nil {
+		return 0, in.Err
 	}
 	return (worn - unworn) / 2, nil
 }
@@ -117,14 +118,14 @@ func WearStep(worn, unworn quantity.Length) (quantity.Length, error) {
 //
 // Source: geometry.
 func LinerLeft(outside, bore quantity.Length) (quantity.Length, error) {
-	var in inspection
-	in.above("outside", lengths, float64(outside))
-	in.above("bore", lengths, float64(bore))
+	var in argument.Inspection
+	in.Above("outside", lengths, float64(outside))
+	in.Above("bore", lengths, float64(bore))
 	if bore >= outside {
-		in.refuse("bore, outside", "bore %s must be smaller than the liner's outside %s", lengths.text(float64(bore)), lengths.text(float64(outside)))
+		in.Refuse("bore, outside", "bore %s must be smaller than the liner's outside %s", lengths.Text(float64(bore)), lengths.Text(float64(outside)))
 	}
-	if in.err != nil {
-		return 0, in.err
+	if in.Err != nil {
+		return 0, in.Err
 	}
 	return (outside - bore) / 2, nil
 }

@@ -3,6 +3,7 @@ package cylinder
 import (
 	"math"
 
+	"buttonup/mechanics/argument"
 	"buttonup/quantity"
 )
 
@@ -37,24 +38,24 @@ type Clearance struct {
 //
 // Source: geometry; common practice, no published source.
 func (c Clearance) Volume(bore quantity.Length) (quantity.Volume, error) {
-	var in inspection
-	in.above("bore", lengths, float64(bore))
-	in.notNegative("chamber", volumes, float64(c.Chamber))
-	in.notNegative("gasket bore", lengths, float64(c.GasketBore))
-	in.notNegative("gasket thickness", lengths, float64(c.GasketThickness))
-	in.number("deck", lengths, float64(c.Deck))
-	in.number("pockets", volumes, float64(c.Pockets))
-	in.notNegative("crevice", volumes, float64(c.Crevice))
+	var in argument.Inspection
+	in.Above("bore", lengths, float64(bore))
+	in.NotNegative("chamber", volumes, float64(c.Chamber))
+	in.NotNegative("gasket bore", lengths, float64(c.GasketBore))
+	in.NotNegative("gasket thickness", lengths, float64(c.GasketThickness))
+	in.Number("deck", lengths, float64(c.Deck))
+	in.Number("pockets", volumes, float64(c.Pockets))
+	in.NotNegative("crevice", volumes, float64(c.Crevice))
 	if c.GasketThickness > 0 && c.GasketBore == 0 {
-		in.refuse("gasket bore", "gasket bore 0 mm must be above zero where gasket thickness is %s", lengths.text(float64(c.GasketThickness)))
+		in.Refuse("gasket bore", "gasket bore 0 mm must be above zero where gasket thickness is %s", lengths.Text(float64(c.GasketThickness)))
 	}
-	if in.err != nil {
-		return 0, in.err
+	if in.Err != nil {
+		return 0, in.Err
 	}
 	v := c.Chamber + quantity.Volume(circle(c.GasketBore)*float64(c.GasketThickness)+circle(bore)*float64(c.Deck)) + c.Pockets + c.Crevice
-	if !(float64(v) >= volumes.least) {
-		in.refuse("chamber, gasket thickness, deck, pockets", "chamber %s, gasket thickness %s, deck %s and pockets %s leave a clearance volume of %s, which must be above zero", volumes.text(float64(c.Chamber)), lengths.text(float64(c.GasketThickness)), lengths.text(float64(c.Deck)), volumes.text(float64(c.Pockets)), volumes.text(float64(v)))
-		return 0, in.err
+	if !(float64(v) >= volumes.Least) {
+		in.Refuse("chamber, gasket thickness, deck, pockets", "chamber %s, gasket thickness %s, deck %s and pockets %s leave a clearance volume of %s, which must be above zero", volumes.Text(float64(c.Chamber)), lengths.Text(float64(c.GasketThickness)), lengths.Text(float64(c.Deck)), volumes.Text(float64(c.Pockets)), volumes.Text(float64(v)))
+		return 0, in.Err
 	}
 	return v, nil
 }
@@ -68,11 +69,11 @@ func (c Clearance) Volume(bore quantity.Length) (quantity.Volume, error) {
 //
 // Source: FAA-H-8083-32, chapter 1. Seen: a training site that carries the text.
 func CompressionRatio(swept, clearance quantity.Volume) (float64, error) {
-	var in inspection
-	in.above("swept", volumes, float64(swept))
-	in.above("clearance", volumes, float64(clearance))
-	if in.err != nil {
-		return 0, in.err
+	var in argument.Inspection
+	in.Above("swept", volumes, float64(swept))
+	in.Above("clearance", volumes, float64(clearance))
+	if in.Err != nil {
+		return 0, in.Err
 	}
 	return float64((swept + clearance) / clearance), nil
 }
@@ -134,14 +135,14 @@ func TrappedCompression(bore quantity.Length, crank Crank, c Clearance, inletClo
 	if err != nil {
 		return Compression{}, err
 	}
-	var in inspection
-	in.above("bore", lengths, float64(bore))
-	in.number("inlet closes", angles, float64(inletCloses))
+	var in argument.Inspection
+	in.Above("bore", lengths, float64(bore))
+	in.Number("inlet closes", angles, float64(inletCloses))
 	if math.Abs(float64(inletCloses)) >= math.Pi {
-		in.refuse("inlet closes", "inlet closes %s must be less than 180 deg from bottom centre; it is the angle after bottom centre", angles.text(float64(inletCloses)))
+		in.Refuse("inlet closes", "inlet closes %s must be less than 180 deg from bottom centre; it is the angle after bottom centre", angles.Text(float64(inletCloses)))
 	}
-	if in.err != nil {
-		return Compression{}, in.err
+	if in.Err != nil {
+		return Compression{}, in.Err
 	}
 	clearance, err := c.Volume(bore)
 	if err != nil {
@@ -172,11 +173,11 @@ func TrappedCompression(bore quantity.Length, crank Crank, c Clearance, inletClo
 // Source: geometry; own derivation. The form in rc and R is that of Heywood, Internal
 // Combustion Engine Fundamentals, Eq. 2.6. Not seen.
 func VolumeAt(bore quantity.Length, crank Crank, clearance quantity.Volume, angle quantity.Angle) (quantity.Volume, error) {
-	var in inspection
-	in.above("bore", lengths, float64(bore))
-	in.above("clearance", volumes, float64(clearance))
-	if in.err != nil {
-		return 0, in.err
+	var in argument.Inspection
+	in.Above("bore", lengths, float64(bore))
+	in.Above("clearance", volumes, float64(clearance))
+	if in.Err != nil {
+		return 0, in.Err
 	}
 	x, err := crank.Drop(angle)
 	if err != nil {

@@ -3,6 +3,7 @@ package cylinder
 import (
 	"math"
 
+	"buttonup/mechanics/argument"
 	"buttonup/quantity"
 )
 
@@ -39,21 +40,21 @@ type Linkage struct {
 // It returns an error if a length is not above zero, or if the rod is not longer than
 // half the stroke and the offset together, for then the crank cannot go round.
 func (c Crank) Linkage() (Linkage, error) {
-	var in inspection
-	in.above("stroke", lengths, float64(c.Stroke))
-	in.above("rod", lengths, float64(c.Rod))
-	in.number("offset", lengths, float64(c.Offset))
+	var in argument.Inspection
+	in.Above("stroke", lengths, float64(c.Stroke))
+	in.Above("rod", lengths, float64(c.Rod))
+	in.Number("offset", lengths, float64(c.Offset))
 	r, l, d := float64(c.Stroke)/2, float64(c.Rod), float64(c.Offset)
 	reach := r + math.Abs(d)
 	if l <= reach*(1+1e-12) {
 		if d == 0 {
-			in.refuse("rod, stroke", "rod %s must be longer than %s, half the stroke %s, or the crank cannot turn", lengths.text(l), lengths.text(r), lengths.text(2*r))
+			in.Refuse("rod, stroke", "rod %s must be longer than %s, half the stroke %s, or the crank cannot turn", lengths.Text(l), lengths.Text(r), lengths.Text(2*r))
 		} else {
-			in.refuse("rod, stroke, offset", "rod %s must be longer than %s, half the stroke %s and the offset %s together, or the crank cannot turn", lengths.text(l), lengths.text(reach), lengths.text(2*r), lengths.text(d))
+			in.Refuse("rod, stroke, offset", "rod %s must be longer than %s, half the stroke %s and the offset %s together, or the crank cannot turn", lengths.Text(l), lengths.Text(reach), lengths.Text(2*r), lengths.Text(d))
 		}
 	}
-	if in.err != nil {
-		return Linkage{}, in.err
+	if in.Err != nil {
+		return Linkage{}, in.Err
 	}
 	k := Linkage{r: r, l: l, d: d, l2: l * l, level: l, top: l + r}
 	if d != 0 {
@@ -267,11 +268,11 @@ func (c Crank) AnglesAt(drop quantity.Length) (before, after quantity.Angle, err
 		return 0, 0, err
 	}
 	x, travel := float64(drop), k.Travel()
-	var in inspection
+	var in argument.Inspection
 	// Half a picometre of rounding is not the caller's mistake.
-	in.within("drop", lengths, x, 0, travel+5e-13)
-	if in.err != nil {
-		return 0, 0, in.err
+	in.Within("drop", lengths, x, 0, travel+5e-13)
+	if in.Err != nil {
+		return 0, 0, in.Err
 	}
 	y := k.top - math.Min(x, travel)
 	far := math.Hypot(y, k.d)
@@ -315,10 +316,10 @@ func (c Crank) at(angle quantity.Angle) (drop, slope, curvature float64, err err
 	if err != nil {
 		return 0, 0, 0, err
 	}
-	var in inspection
-	in.number("angle", angles, float64(angle))
-	if in.err != nil {
-		return 0, 0, 0, in.err
+	var in argument.Inspection
+	in.Number("angle", angles, float64(angle))
+	if in.Err != nil {
+		return 0, 0, 0, in.Err
 	}
 	sin, cos := math.Sincos(float64(angle))
 	_, slope, curvature = k.At(sin, cos)
@@ -331,10 +332,10 @@ func (c Crank) rod(angle quantity.Angle) (tilt, cos float64, err error) {
 	if err != nil {
 		return 0, 0, err
 	}
-	var in inspection
-	in.number("angle", angles, float64(angle))
-	if in.err != nil {
-		return 0, 0, in.err
+	var in argument.Inspection
+	in.Number("angle", angles, float64(angle))
+	if in.Err != nil {
+		return 0, 0, in.Err
 	}
 	sin, cos := math.Sincos(float64(angle))
 	return (k.r*sin - k.d) / k.l, cos, nil

@@ -3,6 +3,7 @@ package cylinder
 import (
 	"math"
 
+	"buttonup/mechanics/argument"
 	"buttonup/quantity"
 )
 
@@ -26,11 +27,11 @@ type Deck struct {
 //
 // Source: common practice, no published source.
 func DeckFromBridge(a, b quantity.Length) (Deck, error) {
-	var in inspection
-	in.number("first reading", lengths, float64(a))
-	in.number("second reading", lengths, float64(b))
-	if in.err != nil {
-		return Deck{}, in.err
+	var in argument.Inspection
+	in.Number("first reading", lengths, float64(a))
+	in.Number("second reading", lengths, float64(b))
+	if in.Err != nil {
+		return Deck{}, in.Err
 	}
 	return Deck{Height: (a + b) / 2, Rock: quantity.Length(math.Abs(float64(a-b))) / 2}, nil
 }
@@ -62,15 +63,15 @@ type Stack struct {
 //
 // Source: geometry; own derivation.
 func (s Stack) Deck() (quantity.Length, error) {
-	var in inspection
-	in.above("case deck", lengths, float64(s.CaseDeck))
-	in.notNegative("base gasket", lengths, float64(s.BaseGasket))
-	in.above("barrel", lengths, float64(s.Barrel))
-	in.above("rod", lengths, float64(s.Rod))
-	in.above("stroke", lengths, float64(s.Stroke))
-	in.above("compression height", lengths, float64(s.CompressionHeight))
-	if in.err != nil {
-		return 0, in.err
+	var in argument.Inspection
+	in.Above("case deck", lengths, float64(s.CaseDeck))
+	in.NotNegative("base gasket", lengths, float64(s.BaseGasket))
+	in.Above("barrel", lengths, float64(s.Barrel))
+	in.Above("rod", lengths, float64(s.Rod))
+	in.Above("stroke", lengths, float64(s.Stroke))
+	in.Above("compression height", lengths, float64(s.CompressionHeight))
+	if in.Err != nil {
+		return 0, in.Err
 	}
 	return s.CaseDeck + s.BaseGasket + s.Barrel - s.Stroke/2 - s.Rod - s.CompressionHeight, nil
 }
@@ -87,11 +88,11 @@ func (s Stack) Deck() (quantity.Length, error) {
 //
 // Source: common practice, no published source.
 func Squish(deck, gasket quantity.Length) (quantity.Length, error) {
-	var in inspection
-	in.number("deck", lengths, float64(deck))
-	in.notNegative("gasket", lengths, float64(gasket))
-	if in.err != nil {
-		return 0, in.err
+	var in argument.Inspection
+	in.Number("deck", lengths, float64(deck))
+	in.NotNegative("gasket", lengths, float64(gasket))
+	if in.Err != nil {
+		return 0, in.Err
 	}
 	return deck + gasket, nil
 }

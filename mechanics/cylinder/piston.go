@@ -1,6 +1,9 @@
 package cylinder
 
-import "buttonup/quantity"
+import (
+	"buttonup/mechanics/argument"
+	"buttonup/quantity"
+)
 
 // PistonClearance returns the clearance of a piston in its bore, on the diameter.
 //
@@ -14,11 +17,11 @@ import "buttonup/quantity"
 //
 // Source: definition.
 func PistonClearance(bore, skirt quantity.Length) (quantity.Length, error) {
-	var in inspection
-	in.above("bore", lengths, float64(bore))
-	in.above("skirt", lengths, float64(skirt))
-	if in.err != nil {
-		return 0, in.err
+	var in argument.Inspection
+	in.Above("bore", lengths, float64(bore))
+	in.Above("skirt", lengths, float64(skirt))
+	if in.Err != nil {
+		return 0, in.Err
 	}
 	return bore - skirt, nil
 }
@@ -41,11 +44,11 @@ func PistonClearanceHot(bore, skirt quantity.Length, barrel, piston Heat) (quant
 	if err != nil {
 		return 0, err
 	}
-	var in inspection
+	var in argument.Inspection
 	barrel.inspect(&in, "bore")
 	piston.inspect(&in, "piston")
-	if in.err != nil {
-		return 0, in.err
+	if in.Err != nil {
+		return 0, in.Err
 	}
 	return cold + quantity.Length(float64(bore)*barrel.strain()-float64(skirt)*piston.strain()), nil
 }
@@ -73,21 +76,21 @@ type Layer struct {
 //
 // Source: equal strain and balance of forces in the layers; own derivation.
 func BondedExpansion(layers ...Layer) (quantity.Expansion, error) {
-	var in inspection
+	var in argument.Inspection
 	if len(layers) == 0 {
-		in.refuse("layers", "there is no layer; give at least one")
+		in.Refuse("layers", "there is no layer; give at least one")
 	}
 	var stiffness, growth float64
 	for _, l := range layers {
-		in.above("modulus", pressures, float64(l.Modulus))
-		in.above("thickness", lengths, float64(l.Thickness))
-		in.notNegative("expansion", coefficients, float64(l.Expansion))
+		in.Above("modulus", pressures, float64(l.Modulus))
+		in.Above("thickness", lengths, float64(l.Thickness))
+		in.NotNegative("expansion", coefficients, float64(l.Expansion))
 		s := float64(l.Modulus) * float64(l.Thickness)
 		stiffness += s
 		growth += s * float64(l.Expansion)
 	}
-	if in.err != nil {
-		return 0, in.err
+	if in.Err != nil {
+		return 0, in.Err
 	}
 	return quantity.Expansion(growth / stiffness), nil
 }

@@ -3,6 +3,7 @@ package cylinder
 import (
 	"math"
 
+	"buttonup/mechanics/argument"
 	"buttonup/quantity"
 )
 
@@ -23,7 +24,7 @@ const (
 )
 
 // heights are altitudes, told in metres.
-var heights = &kind{quantity.MustUnit("m"), 1e-9, 1e9}
+var heights = &argument.Kind{Unit: quantity.MustUnit("m"), Least: 1e-9, Most: 1e9}
 
 // barometric is the exponent g·M/(R·lapse) of the barometric formula, about 5.256.
 const barometric = standardG * airMolarMass / (gasConstant * lapse)
@@ -45,10 +46,10 @@ const barometric = standardG * airMolarMass / (gasConstant * lapse)
 // constants and the layers; the standards themselves not seen.
 func StandardAtmosphere(altitude quantity.Length) (quantity.Pressure, quantity.Temperature, error) {
 	h := float64(altitude)
-	var in inspection
-	in.within("altitude", heights, h, lowestGround, tropopause)
-	if in.err != nil {
-		return 0, 0, in.err
+	var in argument.Inspection
+	in.Within("altitude", heights, h, lowestGround, tropopause)
+	if in.Err != nil {
+		return 0, 0, in.Err
 	}
 	t := seaTemperature - lapse*h
 	return quantity.Pressure(seaPressure * math.Pow(t/seaTemperature, barometric)), quantity.Temperature(t), nil
@@ -72,12 +73,12 @@ func StandardAtmosphere(altitude quantity.Length) (quantity.Pressure, quantity.T
 // by it, one with an exponent of 1.3, one of 1.25 to 1.35; a third takes 1.20. The
 // exponent 1.25 is common practice.
 func CrankingPressure(ambient quantity.Pressure, ratio, exponent float64) (quantity.Pressure, error) {
-	var in inspection
-	in.above("ambient", pressures, float64(ambient))
-	in.within("ratio", numbers, ratio, 1, 100)
-	in.within("exponent", numbers, exponent, 1, 1.4)
-	if in.err != nil {
-		return 0, in.err
+	var in argument.Inspection
+	in.Above("ambient", pressures, float64(ambient))
+	in.Within("ratio", numbers, ratio, 1, 100)
+	in.Within("exponent", numbers, exponent, 1, 1.4)
+	if in.Err != nil {
+		return 0, in.Err
 	}
 	return ambient * quantity.Pressure(math.Pow(ratio, exponent)-1), nil
 }
@@ -97,14 +98,14 @@ func CrankingPressure(ambient quantity.Pressure, ratio, exponent float64) (quant
 // Source: common practice; the tester as in FAA AC 43.13-1B, paragraph 8-14. Seen: an
 // FAA safety tip that quotes it.
 func LeakDown(supply, cylinder quantity.Pressure) (float64, error) {
-	var in inspection
-	in.above("supply", pressures, float64(supply))
-	in.notNegative("cylinder", pressures, float64(cylinder))
+	var in argument.Inspection
+	in.Above("supply", pressures, float64(supply))
+	in.NotNegative("cylinder", pressures, float64(cylinder))
 	if cylinder > supply {
-		in.refuse("cylinder, supply", "cylinder %s must not be more than supply %s", pressures.text(float64(cylinder)), pressures.text(float64(supply)))
+		in.Refuse("cylinder, supply", "cylinder %s must not be more than supply %s", pressures.Text(float64(cylinder)), pressures.Text(float64(supply)))
 	}
-	if in.err != nil {
-		return 0, in.err
+	if in.Err != nil {
+		return 0, in.Err
 	}
 	return float64((supply - cylinder) / supply), nil
 }
@@ -130,15 +131,15 @@ type Orifice struct {
 // Source: FAA AC 43.13-1B, paragraph 8-14, change 1. Seen: an FAA safety tip of
 // November 2011 that quotes it.
 func TesterOrifice(bore quantity.Length) (Orifice, error) {
-	var in inspection
-	in.above("bore", lengths, float64(bore))
-	if in.err != nil {
-		return Orifice{}, in.err
+	var in argument.Inspection
+	in.Above("bore", lengths, float64(bore))
+	if in.Err != nil {
+		return Orifice{}, in.Err
 	}
 	o := Orifice{
 		Diameter: quantity.Inches(0.040),
 		Length:   quantity.Inches(0.250),
-		Approach: quantity.Angle(angles.unit.SI(60)),
+		Approach: quantity.Angle(angles.Unit.SI(60)),
 		Supply:   quantity.Pressure(quantity.MustUnit("psi").SI(80)),
 	}
 	if bore >= quantity.Inches(5) {

@@ -4,6 +4,7 @@ import (
 	"sort"
 	"strings"
 
+	"buttonup/mechanics/argument"
 	"buttonup/quantity"
 )
 
@@ -96,13 +97,13 @@ type NoOversizeError struct {
 // Error names the bore that is needed and why each step fails.
 func (e *NoOversizeError) Error() string {
 	var b strings.Builder
-	b.WriteString("no step will do: cleaning up needs a bore of at least " + lengths.text(float64(e.Needed)))
+	b.WriteString("no step will do: cleaning up needs a bore of at least " + lengths.Text(float64(e.Needed)))
 	for _, r := range e.Refused {
-		b.WriteString("; +" + lengths.text(float64(r.Step)) + " ")
+		b.WriteString("; +" + lengths.Text(float64(r.Step)) + " ")
 		if r.Reason == LinerTooThin {
-			b.WriteString("leaves the liner " + lengths.text(float64(r.Short)) + " too thin")
+			b.WriteString("leaves the liner " + lengths.Text(float64(r.Short)) + " too thin")
 		} else {
-			b.WriteString("is " + lengths.text(float64(r.Short)) + " too small")
+			b.WriteString("is " + lengths.Text(float64(r.Short)) + " too small")
 		}
 	}
 	return b.String()
@@ -125,35 +126,35 @@ func (e *NoOversizeError) Error() string {
 //
 // Source: common practice, no published source.
 func (r Reboring) Choose() (Rebored, error) {
-	var in inspection
-	in.above("nominal", lengths, float64(r.Nominal))
-	in.above("clearance", lengths, float64(r.Clearance))
-	in.notNegative("clean-up", lengths, float64(r.CleanUp))
-	in.notNegative("tolerance", lengths, float64(r.Tolerance))
-	in.notNegative("liner outside", lengths, float64(r.LinerOutside))
-	in.notNegative("liner least", lengths, float64(r.LinerLeast))
+	var in argument.Inspection
+	in.Above("nominal", lengths, float64(r.Nominal))
+	in.Above("clearance", lengths, float64(r.Clearance))
+	in.NotNegative("clean-up", lengths, float64(r.CleanUp))
+	in.NotNegative("tolerance", lengths, float64(r.Tolerance))
+	in.NotNegative("liner outside", lengths, float64(r.LinerOutside))
+	in.NotNegative("liner least", lengths, float64(r.LinerLeast))
 	if r.LinerLeast > 0 && r.LinerOutside == 0 {
-		in.refuse("liner outside", "the liner's outside diameter is missing, and a wall of %s is to be kept", lengths.text(float64(r.LinerLeast)))
+		in.Refuse("liner outside", "the liner's outside diameter is missing, and a wall of %s is to be kept", lengths.Text(float64(r.LinerLeast)))
 	}
 	if len(r.Walls) == 0 {
-		in.refuse("walls", "there is no barrel to bore; give the worst bore of at least one")
+		in.Refuse("walls", "there is no barrel to bore; give the worst bore of at least one")
 	}
 	if len(r.Oversizes) == 0 {
-		in.refuse("oversizes", "there is no step to bore to; give at least one")
+		in.Refuse("oversizes", "there is no step to bore to; give at least one")
 	}
 	for _, w := range r.Walls {
-		in.above("worst bore of "+w.Name, lengths, float64(w.Bore))
-		in.notNegative("damage of "+w.Name, lengths, float64(w.Damage))
+		in.Above("worst bore of "+w.Name, lengths, float64(w.Bore))
+		in.NotNegative("damage of "+w.Name, lengths, float64(w.Damage))
 	}
 	for _, o := range r.Oversizes {
-		in.notNegative("step", lengths, float64(o.Step))
-		in.notNegative("skirt", lengths, float64(o.Skirt))
+		in.NotNegative("step", lengths, float64(o.Step))
+		in.NotNegative("skirt", lengths, float64(o.Skirt))
 		if off := o.Skirt + r.Clearance - r.Nominal - o.Step; o.Skirt > 0 && (off > r.Nominal/100 || off < -r.Nominal/100) {
-			in.refuse("skirt, step, nominal", "skirt %s does not belong to step %s over a nominal bore of %s", lengths.text(float64(o.Skirt)), lengths.text(float64(o.Step)), lengths.text(float64(r.Nominal)))
+			in.Refuse("skirt, step, nominal", "skirt %s does not belong to step %s over a nominal bore of %s", lengths.Text(float64(o.Skirt)), lengths.Text(float64(o.Step)), lengths.Text(float64(r.Nominal)))
 		}
 	}
-	if in.err != nil {
-		return Rebored{}, in.err
+	if in.Err != nil {
+		return Rebored{}, in.Err
 	}
 
 	var needed quantity.Length

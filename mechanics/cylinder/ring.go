@@ -3,6 +3,7 @@ package cylinder
 import (
 	"math"
 
+	"buttonup/mechanics/argument"
 	"buttonup/quantity"
 )
 
@@ -17,12 +18,12 @@ import (
 //
 // Source: rule of ring makers. Seen: a piston maker's ring-gap page and a hobby page.
 func RingGap(bore quantity.Length, factor float64) (quantity.Length, error) {
-	var in inspection
-	in.above("bore", lengths, float64(bore))
-	in.above("factor", numbers, factor)
-	in.within("factor", numbers, factor, 0, 0.05)
-	if in.err != nil {
-		return 0, in.err
+	var in argument.Inspection
+	in.Above("bore", lengths, float64(bore))
+	in.Above("factor", numbers, factor)
+	in.Within("factor", numbers, factor, 0, 0.05)
+	if in.Err != nil {
+		return 0, in.Err
 	}
 	return quantity.Length(factor * float64(bore)), nil
 }
@@ -34,9 +35,9 @@ type Heat struct {
 	Rise      quantity.TemperatureDifference
 }
 
-func (h Heat) inspect(in *inspection, name string) {
-	in.notNegative(name+" metal", coefficients, float64(h.Expansion))
-	in.number(name+" rise", rises, float64(h.Rise))
+func (h Heat) inspect(in *argument.Inspection, name string) {
+	in.NotNegative(name+" metal", coefficients, float64(h.Expansion))
+	in.Number(name+" rise", rises, float64(h.Rise))
 }
 
 // strain is the share by which it grows.
@@ -55,12 +56,12 @@ func (h Heat) strain() float64 { return float64(h.Expansion) * float64(h.Rise) }
 //
 // Source: thermal growth of a circumference; own derivation.
 func RingClosure(bore quantity.Length, ring, barrel Heat) (quantity.Length, error) {
-	var in inspection
-	in.above("bore", lengths, float64(bore))
+	var in argument.Inspection
+	in.Above("bore", lengths, float64(bore))
 	ring.inspect(&in, "ring")
 	barrel.inspect(&in, "bore")
-	if in.err != nil {
-		return 0, in.err
+	if in.Err != nil {
+		return 0, in.Err
 	}
 	return quantity.Length(math.Pi * float64(bore) * (ring.strain() - barrel.strain())), nil
 }
@@ -81,10 +82,10 @@ func RingGapHot(gap, bore quantity.Length, ring, barrel Heat) (quantity.Length, 
 	if err != nil {
 		return 0, err
 	}
-	var in inspection
-	in.notNegative("gap", lengths, float64(gap))
-	if in.err != nil {
-		return 0, in.err
+	var in argument.Inspection
+	in.NotNegative("gap", lengths, float64(gap))
+	if in.Err != nil {
+		return 0, in.Err
 	}
 	return gap - closure, nil
 }
@@ -102,12 +103,12 @@ func RingGapHot(gap, bore quantity.Length, ring, barrel Heat) (quantity.Length, 
 //
 // Source: circumference of a circle; own derivation.
 func RingGapAt(gap, from, to quantity.Length) (quantity.Length, error) {
-	var in inspection
-	in.notNegative("gap", lengths, float64(gap))
-	in.above("from", lengths, float64(from))
-	in.above("to", lengths, float64(to))
-	if in.err != nil {
-		return 0, in.err
+	var in argument.Inspection
+	in.NotNegative("gap", lengths, float64(gap))
+	in.Above("from", lengths, float64(from))
+	in.Above("to", lengths, float64(to))
+	if in.Err != nil {
+		return 0, in.Err
 	}
 	return gap + quantity.Length(math.Pi*float64(to-from)), nil
 }
@@ -121,11 +122,11 @@ func RingGapAt(gap, from, to quantity.Length) (quantity.Length, error) {
 //
 // Source: as [RingGapAt].
 func TaperFromGaps(first, second quantity.Length) (quantity.Length, error) {
-	var in inspection
-	in.notNegative("first gap", lengths, float64(first))
-	in.notNegative("second gap", lengths, float64(second))
-	if in.err != nil {
-		return 0, in.err
+	var in argument.Inspection
+	in.NotNegative("first gap", lengths, float64(first))
+	in.NotNegative("second gap", lengths, float64(second))
+	if in.Err != nil {
+		return 0, in.Err
 	}
 	return quantity.Length(float64(second-first) / math.Pi), nil
 }

@@ -3,6 +3,7 @@ package cylinder
 import (
 	"math"
 
+	"buttonup/mechanics/argument"
 	"buttonup/quantity"
 )
 
@@ -24,11 +25,11 @@ func circle(diameter quantity.Length) float64 {
 // Source: FAA-H-8083-30, mathematics chapter (piston displacement). Seen: a training
 // site that carries the text.
 func SweptVolume(bore, stroke quantity.Length) (quantity.Volume, error) {
-	var in inspection
-	in.above("bore", lengths, float64(bore))
-	in.above("stroke", lengths, float64(stroke))
-	if in.err != nil {
-		return 0, in.err
+	var in argument.Inspection
+	in.Above("bore", lengths, float64(bore))
+	in.Above("stroke", lengths, float64(stroke))
+	if in.Err != nil {
+		return 0, in.Err
 	}
 	return quantity.Volume(circle(bore) * float64(stroke)), nil
 }
@@ -49,10 +50,10 @@ func Displacement(bore, stroke quantity.Length, cylinders int) (each, total quan
 	if err != nil {
 		return 0, 0, err
 	}
-	var in inspection
-	in.within("cylinders", numbers, float64(cylinders), 1, mostCylinders)
-	if in.err != nil {
-		return 0, 0, in.err
+	var in argument.Inspection
+	in.Within("cylinders", numbers, float64(cylinders), 1, mostCylinders)
+	if in.Err != nil {
+		return 0, 0, in.Err
 	}
 	return each, each * quantity.Volume(cylinders), nil
 }
@@ -68,14 +69,14 @@ func Displacement(bore, stroke quantity.Length, cylinders int) (each, total quan
 //
 // Source: common practice, no published source.
 func StrokeFromDepths(top, bottom quantity.Length) (quantity.Length, error) {
-	var in inspection
-	in.number("top", lengths, float64(top))
-	in.number("bottom", lengths, float64(bottom))
-	if float64(bottom-top) < lengths.least {
-		in.refuse("top, bottom", "the depth at bottom dead centre %s must be more than that at top dead centre %s", lengths.text(float64(bottom)), lengths.text(float64(top)))
+	var in argument.Inspection
+	in.Number("top", lengths, float64(top))
+	in.Number("bottom", lengths, float64(bottom))
+	if float64(bottom-top) < lengths.Least {
+		in.Refuse("top, bottom", "the depth at bottom dead centre %s must be more than that at top dead centre %s", lengths.Text(float64(bottom)), lengths.Text(float64(top)))
 	}
-	if in.err != nil {
-		return 0, in.err
+	if in.Err != nil {
+		return 0, in.Err
 	}
 	return bottom - top, nil
 }
@@ -92,15 +93,15 @@ func StrokeFromDepths(top, bottom quantity.Length) (quantity.Length, error) {
 //
 // Source: geometry; own derivation.
 func TopLandCrevice(bore, land, height quantity.Length) (quantity.Volume, error) {
-	var in inspection
-	in.above("bore", lengths, float64(bore))
-	in.above("land", lengths, float64(land))
-	in.notNegative("height", lengths, float64(height))
+	var in argument.Inspection
+	in.Above("bore", lengths, float64(bore))
+	in.Above("land", lengths, float64(land))
+	in.NotNegative("height", lengths, float64(height))
 	if land > bore {
-		in.refuse("land, bore", "land %s must not be larger than bore %s", lengths.text(float64(land)), lengths.text(float64(bore)))
+		in.Refuse("land, bore", "land %s must not be larger than bore %s", lengths.Text(float64(land)), lengths.Text(float64(bore)))
 	}
-	if in.err != nil {
-		return 0, in.err
+	if in.Err != nil {
+		return 0, in.Err
 	}
 	return quantity.Volume(math.Pi / 4 * float64(bore-land) * float64(bore+land) * float64(height)), nil
 }
@@ -121,12 +122,12 @@ func TopLandCrevice(bore, land, height quantity.Length) (quantity.Volume, error)
 //
 // Source: common practice, no published source.
 func DownFill(bore, lowered quantity.Length, filled quantity.Volume) (quantity.Volume, error) {
-	var in inspection
-	in.above("bore", lengths, float64(bore))
-	in.above("lowered", lengths, float64(lowered))
-	in.above("filled", volumes, float64(filled))
-	if in.err != nil {
-		return 0, in.err
+	var in argument.Inspection
+	in.Above("bore", lengths, float64(bore))
+	in.Above("lowered", lengths, float64(lowered))
+	in.Above("filled", volumes, float64(filled))
+	if in.Err != nil {
+		return 0, in.Err
 	}
 	return quantity.Volume(circle(bore)*float64(lowered)) - filled, nil
 }

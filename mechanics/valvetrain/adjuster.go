@@ -35,14 +35,14 @@ type Adjustment struct {
 // motorcycle forum page.
 func Turn(length, pitch quantity.Length) (Adjustment, error) {
 	var in inspection
-	in.number("length", lengths, float64(length))
-	in.above("pitch", lengths, float64(pitch))
+	in.Number("length", lengths, float64(length))
+	in.Above("pitch", lengths, float64(pitch))
 	turns := float64(length) / float64(pitch)
 	if math.Abs(turns) > 1e4 {
-		in.refuse("length, pitch", "length %s is more than 10000 turns of pitch %s", lengths.text(float64(length)), lengths.text(float64(pitch)))
+		in.Refuse("length, pitch", "length %s is more than 10000 turns of pitch %s", lengths.Text(float64(length)), lengths.Text(float64(pitch)))
 	}
-	if in.err != nil {
-		return Adjustment{}, in.err
+	if in.Err != nil {
+		return Adjustment{}, in.Err
 	}
 	whole := math.Round(flatsPerTurn * turns)
 	return Adjustment{
@@ -62,9 +62,9 @@ func Turn(length, pitch quantity.Length) (Adjustment, error) {
 // Source: the inch by definition.
 func PitchOf(threadsPerInch float64) (quantity.Length, error) {
 	var in inspection
-	in.within("threads per inch", numbers, threadsPerInch, 1, 1000)
-	if in.err != nil {
-		return 0, in.err
+	in.Within("threads per inch", numbers, threadsPerInch, 1, 1000)
+	if in.Err != nil {
+		return 0, in.Err
 	}
 	return quantity.Inches(1) / quantity.Length(threadsPerInch), nil
 }
@@ -77,10 +77,10 @@ func PitchOf(threadsPerInch float64) (quantity.Length, error) {
 // Source: definition.
 func PitchOver(length quantity.Length, threads int) (quantity.Length, error) {
 	var in inspection
-	in.above("length", lengths, float64(length))
-	in.within("threads", numbers, float64(threads), 1, 1000)
-	if in.err != nil {
-		return 0, in.err
+	in.Above("length", lengths, float64(length))
+	in.Within("threads", numbers, float64(threads), 1, 1000)
+	if in.Err != nil {
+		return 0, in.Err
 	}
 	return length / quantity.Length(threads), nil
 }

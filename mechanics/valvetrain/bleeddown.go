@@ -1,6 +1,8 @@
 package valvetrain
 
-import "buttonup/quantity"
+import (
+	"buttonup/quantity"
+)
 
 // LeakTest is a lifter's leak-down on the bench: how long it takes under a force over a
 // stroke, in test fluid.
@@ -28,14 +30,14 @@ type LeakTest struct {
 // derivation.
 func BleedDown(bench LeakTest, stroke quantity.Length, force quantity.Force, viscosityRatio float64) (quantity.Duration, error) {
 	var in inspection
-	in.above("bench time", durations, float64(bench.Time))
-	in.above("bench stroke", lengths, float64(bench.Stroke))
-	in.above("bench force", forces, float64(bench.Force))
-	in.notNegative("stroke", lengths, float64(stroke))
-	in.above("force", forces, float64(force))
-	in.above("viscosity ratio", numbers, viscosityRatio)
-	if in.err != nil {
-		return 0, in.err
+	in.Above("bench time", durations, float64(bench.Time))
+	in.Above("bench stroke", lengths, float64(bench.Stroke))
+	in.Above("bench force", forces, float64(bench.Force))
+	in.NotNegative("stroke", lengths, float64(stroke))
+	in.Above("force", forces, float64(force))
+	in.Above("viscosity ratio", numbers, viscosityRatio)
+	if in.Err != nil {
+		return 0, in.Err
 	}
 	return bench.Time * quantity.Duration(float64(stroke/bench.Stroke)*float64(bench.Force/force)*viscosityRatio), nil
 }
@@ -50,11 +52,11 @@ func BleedDown(bench LeakTest, stroke quantity.Length, force quantity.Force, vis
 // Source: law of the lever.
 func LifterForce(springLoad quantity.Force, ratio float64) (quantity.Force, error) {
 	var in inspection
-	in.notNegative("spring load", forces, float64(springLoad))
-	in.above("ratio", numbers, ratio)
-	in.within("ratio", numbers, ratio, 0, 10)
-	if in.err != nil {
-		return 0, in.err
+	in.NotNegative("spring load", forces, float64(springLoad))
+	in.Above("ratio", numbers, ratio)
+	in.Within("ratio", numbers, ratio, 0, 10)
+	if in.Err != nil {
+		return 0, in.Err
 	}
 	return springLoad * quantity.Force(ratio), nil
 }

@@ -49,23 +49,23 @@ type LeastControl struct {
 // Source: Newton's second law; common practice, no published source.
 func (c Control) Least() (LeastControl, error) {
 	var in inspection
-	in.above("mass", masses, float64(c.Mass))
-	in.above("speed", speeds, float64(c.Speed))
-	in.above("ratio", numbers, c.Ratio)
-	in.within("ratio", numbers, c.Ratio, 0, 10)
+	in.Above("mass", masses, float64(c.Mass))
+	in.Above("speed", speeds, float64(c.Speed))
+	in.Above("ratio", numbers, c.Ratio)
+	in.Within("ratio", numbers, c.Ratio, 0, 10)
 	if c.Lift == nil {
-		in.refuse("lift", "the lift curve is missing")
+		in.Refuse("lift", "the lift curve is missing")
 	}
-	if in.err != nil {
-		return LeastControl{}, in.err
+	if in.Err != nil {
+		return LeastControl{}, in.Err
 	}
 	_, top := Peak(c.Lift)
 	if _, err := c.Springs.Load(c.Installed); err != nil {
 		return LeastControl{}, err
 	}
 	if lift := c.Ratio * float64(top); lift >= float64(c.Installed) {
-		in.refuse("installed, lift", "installed %s must be more than the valve's lift of %s", lengths.text(float64(c.Installed)), lengths.text(lift))
-		return LeastControl{}, in.err
+		in.Refuse("installed, lift", "installed %s must be more than the valve's lift of %s", lengths.Text(float64(c.Installed)), lengths.Text(lift))
+		return LeastControl{}, in.Err
 	}
 	w := 2 * math.Pi * float64(c.Speed)
 	var offset, rate float64 // F = offset + rate·lift
@@ -92,8 +92,8 @@ func (c Control) Least() (LeastControl, error) {
 		}
 	}
 	if math.IsInf(best.Margin, 1) || !(float64(best.Needed) > 1e-12) {
-		in.refuse("lift", "the lift curve never slows the valve, so there is nothing for the springs to do; a linear curve has no acceleration")
-		return LeastControl{}, in.err
+		in.Refuse("lift", "the lift curve never slows the valve, so there is nothing for the springs to do; a linear curve has no acceleration")
+		return LeastControl{}, in.Err
 	}
 	low, high := float64(best.Angle)-look, float64(best.Angle)+look
 	const golden = 0.6180339887498949

@@ -64,10 +64,10 @@ func (e Events) Timing() (Timing, error) {
 		{"inlet opens", e.InletOpens}, {"inlet closes", e.InletCloses},
 		{"exhaust opens", e.ExhaustOpens}, {"exhaust closes", e.ExhaustCloses},
 	} {
-		in.within(r.name, angles, float64(r.value), -math.Pi, math.Pi)
+		in.Within(r.name, angles, float64(r.value), -math.Pi, math.Pi)
 	}
-	if in.err != nil {
-		return Timing{}, in.err
+	if in.Err != nil {
+		return Timing{}, in.Err
 	}
 	t := Timing{
 		InletDuration:   math.Pi + e.InletOpens + e.InletCloses,
@@ -75,13 +75,13 @@ func (e Events) Timing() (Timing, error) {
 		Overlap:         e.InletOpens + e.ExhaustCloses,
 	}
 	if t.InletDuration <= 0 {
-		in.refuse("inlet opens, inlet closes", "inlet opens %s before the top and inlet closes %s after the bottom dead centre leave a duration of %s, which must be above zero", angles.text(float64(e.InletOpens)), angles.text(float64(e.InletCloses)), angles.text(float64(t.InletDuration)))
+		in.Refuse("inlet opens, inlet closes", "inlet opens %s before the top and inlet closes %s after the bottom dead centre leave a duration of %s, which must be above zero", angles.Text(float64(e.InletOpens)), angles.Text(float64(e.InletCloses)), angles.Text(float64(t.InletDuration)))
 	}
 	if t.ExhaustDuration <= 0 {
-		in.refuse("exhaust opens, exhaust closes", "exhaust opens %s before the bottom and exhaust closes %s after the top dead centre leave a duration of %s, which must be above zero", angles.text(float64(e.ExhaustOpens)), angles.text(float64(e.ExhaustCloses)), angles.text(float64(t.ExhaustDuration)))
+		in.Refuse("exhaust opens, exhaust closes", "exhaust opens %s before the bottom and exhaust closes %s after the top dead centre leave a duration of %s, which must be above zero", angles.Text(float64(e.ExhaustOpens)), angles.Text(float64(e.ExhaustCloses)), angles.Text(float64(t.ExhaustDuration)))
 	}
-	if in.err != nil {
-		return Timing{}, in.err
+	if in.Err != nil {
+		return Timing{}, in.Err
 	}
 	t.InletCentre = t.InletDuration/2 - e.InletOpens
 	t.ExhaustCentre = t.ExhaustDuration/2 - e.ExhaustCloses
@@ -125,12 +125,12 @@ type DeadCentre struct {
 // Source: symmetry of the slider-crank; common practice, no published source.
 func DeadCentreByStop(before, after quantity.Angle) (DeadCentre, error) {
 	var in inspection
-	in.above("before", angles, float64(before))
-	in.within("before", angles, float64(before), 0, math.Pi)
-	in.above("after", angles, float64(after))
-	in.within("after", angles, float64(after), 0, math.Pi)
-	if in.err != nil {
-		return DeadCentre{}, in.err
+	in.Above("before", angles, float64(before))
+	in.Within("before", angles, float64(before), 0, math.Pi)
+	in.Above("after", angles, float64(after))
+	in.Within("after", angles, float64(after), 0, math.Pi)
+	if in.Err != nil {
+		return DeadCentre{}, in.Err
 	}
 	return DeadCentre{Shift: (after - before) / 2, Reading: (after + before) / 2}, nil
 }
@@ -150,13 +150,13 @@ func DeadCentreByStop(before, after quantity.Angle) (DeadCentre, error) {
 // Source: common practice, no published source.
 func CentreByEqualLift(opening, closing quantity.Angle) (quantity.Angle, error) {
 	var in inspection
-	in.number("opening", angles, float64(opening))
-	in.number("closing", angles, float64(closing))
-	if width := float64(closing - opening); in.err == nil && !(width > 0 && width < cycle) {
-		in.refuse("opening, closing", "closing %s must come after opening %s, by less than 720 deg", angles.text(float64(closing)), angles.text(float64(opening)))
+	in.Number("opening", angles, float64(opening))
+	in.Number("closing", angles, float64(closing))
+	if width := float64(closing - opening); in.Err == nil && !(width > 0 && width < cycle) {
+		in.Refuse("opening, closing", "closing %s must come after opening %s, by less than 720 deg", angles.Text(float64(closing)), angles.Text(float64(opening)))
 	}
-	if in.err != nil {
-		return 0, in.err
+	if in.Err != nil {
+		return 0, in.Err
 	}
 	return opening + (closing-opening)/2, nil
 }

@@ -68,9 +68,9 @@ type Jerk float64
 // minute either way.
 func (m FollowerMotion) AtSpeed(speed quantity.Frequency) (Velocity, Acceleration, Jerk, error) {
 	var in inspection
-	in.number("speed", speeds, float64(speed))
-	if in.err != nil {
-		return 0, 0, 0, in.err
+	in.Number("speed", speeds, float64(speed))
+	if in.Err != nil {
+		return 0, 0, 0, in.Err
 	}
 	w := 2 * math.Pi * float64(speed)
 	return Velocity(float64(m.Velocity) * w), Acceleration(float64(m.Acceleration) * w * w), Jerk(float64(m.Jerk) * w * w * w), nil
@@ -95,15 +95,15 @@ func (m FollowerMotion) AtSpeed(speed quantity.Frequency) (Velocity, Acceleratio
 // homework table for the cycloidal rise.
 func Rise(law Law, lift quantity.Length, span, angle quantity.Angle) (FollowerMotion, error) {
 	var in inspection
-	in.above("lift", lengths, float64(lift))
-	in.above("span", angles, float64(span))
-	in.within("span", angles, float64(span), 0, 2*math.Pi)
-	in.within("angle", angles, float64(angle), 0, float64(span))
+	in.Above("lift", lengths, float64(lift))
+	in.Above("span", angles, float64(span))
+	in.Within("span", angles, float64(span), 0, 2*math.Pi)
+	in.Within("angle", angles, float64(angle), 0, float64(span))
 	if _, ok := lawNames[law]; !ok {
-		in.refuse("motion", "%s is not known; use harmonic, cycloidal, 3-4-5 or 4-5-6-7", law)
+		in.Refuse("motion", "%s is not known; use harmonic, cycloidal, 3-4-5 or 4-5-6-7", law)
 	}
-	if in.err != nil {
-		return FollowerMotion{}, in.err
+	if in.Err != nil {
+		return FollowerMotion{}, in.Err
 	}
 	h, b := float64(lift), float64(span)
 	x := float64(angle) / b

@@ -38,19 +38,19 @@ func Growth(stack ...Member) (quantity.Length, error) {
 		if name == "" {
 			name = fmt.Sprintf("member %d", i+1)
 		}
-		in.above(name+" length", lengths, float64(m.Length))
-		in.notNegative(name+" expansion", coefficients, float64(m.Expansion))
-		in.number(name+" rise", rises, float64(m.Rise))
-		in.notNegative(name+" counts", numbers, m.Counts)
-		in.within(name+" counts", numbers, m.Counts, 0, 100)
+		in.Above(name+" length", lengths, float64(m.Length))
+		in.NotNegative(name+" expansion", coefficients, float64(m.Expansion))
+		in.Number(name+" rise", rises, float64(m.Rise))
+		in.NotNegative(name+" counts", numbers, m.Counts)
+		in.Within(name+" counts", numbers, m.Counts, 0, 100)
 		counts := m.Counts
 		if counts == 0 {
 			counts = 1
 		}
 		sum += counts * float64(m.Length) * float64(m.Expansion) * float64(m.Rise)
 	}
-	if in.err != nil {
-		return 0, in.err
+	if in.Err != nil {
+		return 0, in.Err
 	}
 	return quantity.Length(sum), nil
 }
@@ -103,11 +103,11 @@ type Preload struct {
 // Source: definition.
 func PreloadColdAndHot(cold, travel, lost quantity.Length) (coldState, hotState Preload, err error) {
 	var in inspection
-	in.number("cold", lengths, float64(cold))
-	in.above("travel", lengths, float64(travel))
-	in.number("lost", lengths, float64(lost))
-	if in.err != nil {
-		return Preload{}, Preload{}, in.err
+	in.Number("cold", lengths, float64(cold))
+	in.Above("travel", lengths, float64(travel))
+	in.Number("lost", lengths, float64(lost))
+	if in.Err != nil {
+		return Preload{}, Preload{}, in.Err
 	}
 	hot := cold - lost
 	return Preload{cold, travel - cold}, Preload{hot, travel - hot}, nil
@@ -125,7 +125,7 @@ type NoWindowError struct {
 
 // Error names everything that makes it impossible.
 func (e *NoWindowError) Error() string {
-	return fmt.Sprintf("no preload works both cold and hot: travel %s less margin %s holds no room for the change with heat %s and the least preload %s; %s is missing", lengths.text(float64(e.Travel)), lengths.text(float64(e.Margin)), lengths.text(float64(e.Lost)), lengths.text(float64(e.Least)), lengths.text(float64(e.Missing)))
+	return fmt.Sprintf("no preload works both cold and hot: travel %s less margin %s holds no room for the change with heat %s and the least preload %s; %s is missing", lengths.Text(float64(e.Travel)), lengths.Text(float64(e.Margin)), lengths.Text(float64(e.Lost)), lengths.Text(float64(e.Least)), lengths.Text(float64(e.Missing)))
 }
 
 // PreloadWindow returns the cold preloads that leave enough both cold and hot.
@@ -142,12 +142,12 @@ func (e *NoWindowError) Error() string {
 // Source: own derivation.
 func PreloadWindow(travel, lost, least, margin quantity.Length) (Window, error) {
 	var in inspection
-	in.above("travel", lengths, float64(travel))
-	in.number("lost", lengths, float64(lost))
-	in.notNegative("least", lengths, float64(least))
-	in.notNegative("margin", lengths, float64(margin))
-	if in.err != nil {
-		return Window{}, in.err
+	in.Above("travel", lengths, float64(travel))
+	in.Number("lost", lengths, float64(lost))
+	in.NotNegative("least", lengths, float64(least))
+	in.NotNegative("margin", lengths, float64(margin))
+	if in.Err != nil {
+		return Window{}, in.Err
 	}
 	w := Window{Low: least + max(lost, 0), High: travel - margin + min(lost, 0)}
 	if w.Low > w.High {

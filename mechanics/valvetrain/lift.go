@@ -51,9 +51,9 @@ func wrap(x, start float64) float64 {
 
 func motionAt(l Lift, angle quantity.Angle) (Motion, error) {
 	var in inspection
-	in.number("angle", angles, float64(angle))
-	if in.err != nil {
-		return Motion{}, in.err
+	in.Number("angle", angles, float64(angle))
+	if in.Err != nil {
+		return Motion{}, in.Err
 	}
 	y, v, a := l.at(float64(angle))
 	return Motion{quantity.Length(y), quantity.Length(v), quantity.Length(a)}, nil
@@ -107,12 +107,12 @@ func Peak(l Lift) (quantity.Angle, quantity.Length) {
 func OpenAbove(l Lift, lift quantity.Length) (opens, closes quantity.Angle, err error) {
 	peak, top := Peak(l)
 	var in inspection
-	in.notNegative("lift", lengths, float64(lift))
+	in.NotNegative("lift", lengths, float64(lift))
 	if lift >= top {
-		in.refuse("lift", "lift %s must be below the greatest lift of the curve, %s", lengths.text(float64(lift)), lengths.text(float64(top)))
+		in.Refuse("lift", "lift %s must be below the greatest lift of the curve, %s", lengths.Text(float64(lift)), lengths.Text(float64(top)))
 	}
-	if in.err != nil {
-		return 0, 0, in.err
+	if in.Err != nil {
+		return 0, 0, in.Err
 	}
 	side := func(step float64) (float64, bool) {
 		inside := float64(peak)
@@ -136,8 +136,8 @@ func OpenAbove(l Lift, lift quantity.Length) (opens, closes quantity.Angle, err 
 	a, okA := side(-degree / 2)
 	b, okB := side(degree / 2)
 	if !okA || !okB {
-		in.refuse("lift", "the curve does not fall to a lift of %s within a turn of its peak", lengths.text(float64(lift)))
-		return 0, 0, in.err
+		in.Refuse("lift", "the curve does not fall to a lift of %s within a turn of its peak", lengths.Text(float64(lift)))
+		return 0, 0, in.Err
 	}
 	return quantity.Angle(a), quantity.Angle(b), nil
 }
@@ -151,10 +151,10 @@ func OpenAbove(l Lift, lift quantity.Length) (opens, closes quantity.Angle, err 
 // Source: own.
 func EventsAt(inlet Lift, inletPeak quantity.Angle, exhaust Lift, exhaustPeak quantity.Angle, lift quantity.Length) (Events, error) {
 	var in inspection
-	in.number("inlet peak", angles, float64(inletPeak))
-	in.number("exhaust peak", angles, float64(exhaustPeak))
-	if in.err != nil {
-		return Events{}, in.err
+	in.Number("inlet peak", angles, float64(inletPeak))
+	in.Number("exhaust peak", angles, float64(exhaustPeak))
+	if in.Err != nil {
+		return Events{}, in.Err
 	}
 	io, ic, err := OpenAbove(inlet, lift)
 	if err != nil {

@@ -31,13 +31,13 @@ const widestLobe = 300 * degree
 // Source: own.
 func NewLobe(greatest quantity.Length, halfWidth quantity.Angle, p, q float64) (*Lobe, error) {
 	var in inspection
-	in.above("greatest", lengths, float64(greatest))
-	in.above("half-width", angles, float64(halfWidth))
-	in.within("half-width", angles, float64(halfWidth), 0, widestLobe)
-	in.within("p", numbers, p, 2, 20)
-	in.within("q", numbers, q, 2, 20)
-	if in.err != nil {
-		return nil, in.err
+	in.Above("greatest", lengths, float64(greatest))
+	in.Above("half-width", angles, float64(halfWidth))
+	in.Within("half-width", angles, float64(halfWidth), 0, widestLobe)
+	in.Within("p", numbers, p, 2, 20)
+	in.Within("q", numbers, q, 2, 20)
+	if in.Err != nil {
+		return nil, in.Err
 	}
 	l := &Lobe{h: float64(greatest), w: float64(halfWidth), p: p, q: q}
 	const pieces = 64

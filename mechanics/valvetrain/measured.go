@@ -120,7 +120,7 @@ func NewMeasured(points []Point, fit Fit) (*Measured, error) {
 		// At rest from the last point to the first of the next cycle; if the two
 		// readings differ, straight from the one to the other.
 		rest := piece{x: x[n-1], y: y[n-1]}
-		if h := x[0] + cycle - x[n-1]; h > angles.least {
+		if h := x[0] + cycle - x[n-1]; h > angles.Least {
 			rest.b = (y[0] - y[n-1]) / h
 		}
 		m.pieces = append(m.pieces, rest)
@@ -137,34 +137,34 @@ func inspectPoints(points []Point, fit Fit) (x, y []float64, err error) {
 	need := map[Fit]int{Linear: 2, Natural: 3, Periodic: 4}[fit]
 	switch {
 	case need == 0:
-		in.refuse("fit", "fit %d is none of natural, periodic and linear", uint8(fit))
+		in.Refuse("fit", "fit %d is none of natural, periodic and linear", uint8(fit))
 	case len(points) < need:
-		in.refuse("points", "a %s curve needs at least %d points, and %d were given", fit, need, len(points))
+		in.Refuse("points", "a %s curve needs at least %d points, and %d were given", fit, need, len(points))
 	case len(points) > mostPoints:
-		in.refuse("points", "a curve may have at most %d points, and %d were given", mostPoints, len(points))
+		in.Refuse("points", "a curve may have at most %d points, and %d were given", mostPoints, len(points))
 	}
 	for i, p := range points {
-		in.number("angle", angles, float64(p.Angle))
-		in.number("lift", lengths, float64(p.Lift))
-		if i > 0 && float64(p.Angle-points[i-1].Angle) < angles.least {
-			in.refuse("angle", "the angles must rise, and %s follows %s", angles.text(float64(p.Angle)), angles.text(float64(points[i-1].Angle)))
+		in.Number("angle", angles, float64(p.Angle))
+		in.Number("lift", lengths, float64(p.Lift))
+		if i > 0 && float64(p.Angle-points[i-1].Angle) < angles.Least {
+			in.Refuse("angle", "the angles must rise, and %s follows %s", angles.Text(float64(p.Angle)), angles.Text(float64(points[i-1].Angle)))
 		}
 		x, y = append(x, float64(p.Angle)), append(y, float64(p.Lift))
 	}
-	if in.err != nil {
-		return nil, nil, in.err
+	if in.Err != nil {
+		return nil, nil, in.Err
 	}
 	last := len(x) - 1
 	const same = 1e-9 // a rounding of degrees
 	round := x[last] - x[0]
 	if round > cycle+same {
-		in.refuse("angle", "the points reach from %s to %s, and a cycle has only 720 deg", angles.text(x[0]), angles.text(x[last]))
-		return nil, nil, in.err
+		in.Refuse("angle", "the points reach from %s to %s, and a cycle has only 720 deg", angles.Text(x[0]), angles.Text(x[last]))
+		return nil, nil, in.Err
 	}
 	if round >= cycle-same {
 		if math.Abs(y[last]-y[0]) > 1e-9*max(math.Abs(y[last]), math.Abs(y[0]))+1e-12 {
-			in.refuse("lift", "the last point is a whole cycle after the first and has the lift %s, not %s; the curve must close", lengths.text(y[last]), lengths.text(y[0]))
-			return nil, nil, in.err
+			in.Refuse("lift", "the last point is a whole cycle after the first and has the lift %s, not %s; the curve must close", lengths.Text(y[last]), lengths.Text(y[0]))
+			return nil, nil, in.Err
 		}
 		x[last], y[last] = x[0]+cycle, y[0]
 	}
@@ -176,13 +176,13 @@ func inspectPoints(points []Point, fit Fit) (x, y []float64, err error) {
 	}
 	for i := 1; i < len(x); i++ {
 		if x[i]-x[i-1] > widestGap*(1+1e-9) {
-			in.refuse("angle", "from %s to %s there is no point; a periodic curve needs points all round, at most 90 deg apart, and a curve of the opening alone is natural", angles.text(x[i-1]), angles.text(x[i]))
+			in.Refuse("angle", "from %s to %s there is no point; a periodic curve needs points all round, at most 90 deg apart, and a curve of the opening alone is natural", angles.Text(x[i-1]), angles.Text(x[i]))
 		}
 	}
 	if len(x) < 5 {
-		in.refuse("points", "a periodic curve needs at least 4 points, and %d were given", len(x)-1)
+		in.Refuse("points", "a periodic curve needs at least 4 points, and %d were given", len(x)-1)
 	}
-	return x, y, in.err
+	return x, y, in.Err
 }
 
 // naturalBends solves for the second derivatives of a natural spline.

@@ -64,9 +64,9 @@ func (g PistonGap) At(angle quantity.Angle) (Closest, error) {
 		return Closest{}, err
 	}
 	var in inspection
-	in.number("angle", angles, float64(angle))
-	if in.err != nil {
-		return Closest{}, in.err
+	in.Number("angle", angles, float64(angle))
+	if in.Err != nil {
+		return Closest{}, in.Err
 	}
 	return s.closest(float64(angle)), nil
 }
@@ -94,8 +94,8 @@ func (g PistonGap) Smallest(from, to quantity.Angle) (Closest, error) {
 	}
 	var in inspection
 	in.rangeOf(from, to)
-	if in.err != nil {
-		return Closest{}, in.err
+	if in.Err != nil {
+		return Closest{}, in.Err
 	}
 	s.search(float64(from), float64(to))
 	return s.closest(s.where), nil
@@ -126,17 +126,17 @@ func (g PistonGap) sweep() (pistonSweep, error) {
 		return pistonSweep{}, err
 	}
 	var in inspection
-	in.number("closed", lengths, float64(g.Closed))
+	in.Number("closed", lengths, float64(g.Closed))
 	in.lean("inclination", g.Inclination)
-	in.number("peak", angles, float64(g.Peak))
-	in.above("ratio", numbers, g.Ratio)
-	in.within("ratio", numbers, g.Ratio, 0, 10)
-	in.number("lash", lengths, float64(g.Lash))
+	in.Number("peak", angles, float64(g.Peak))
+	in.Above("ratio", numbers, g.Ratio)
+	in.Within("ratio", numbers, g.Ratio, 0, 10)
+	in.Number("lash", lengths, float64(g.Lash))
 	if g.Lift == nil {
-		in.refuse("lift", "the lift curve is missing")
+		in.Refuse("lift", "the lift curve is missing")
 	}
-	if in.err != nil {
-		return pistonSweep{}, in.err
+	if in.Err != nil {
+		return pistonSweep{}, in.Err
 	}
 	s := pistonSweep{
 		link: link, lift: g.Lift,

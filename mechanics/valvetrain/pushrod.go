@@ -21,13 +21,13 @@ import (
 // Source: definition.
 func PushrodLength(zeroLash, preload quantity.Length) (quantity.Length, error) {
 	var in inspection
-	in.above("zero lash", lengths, float64(zeroLash))
-	in.number("preload", lengths, float64(preload))
+	in.Above("zero lash", lengths, float64(zeroLash))
+	in.Number("preload", lengths, float64(preload))
 	if zeroLash+preload <= 0 {
-		in.refuse("zero lash, preload", "zero-lash length %s and preload %s leave no pushrod", lengths.text(float64(zeroLash)), lengths.text(float64(preload)))
+		in.Refuse("zero lash, preload", "zero-lash length %s and preload %s leave no pushrod", lengths.Text(float64(zeroLash)), lengths.Text(float64(preload)))
 	}
-	if in.err != nil {
-		return 0, in.err
+	if in.Err != nil {
+		return 0, in.Err
 	}
 	return zeroLash + preload, nil
 }
@@ -45,16 +45,16 @@ func PushrodLength(zeroLash, preload quantity.Length) (quantity.Length, error) {
 // Source: definition.
 func NearestPushrod(zeroLash, preload quantity.Length, lengthsOffered []quantity.Length) (length, gives quantity.Length, err error) {
 	var in inspection
-	in.above("zero lash", lengths, float64(zeroLash))
-	in.number("preload", lengths, float64(preload))
+	in.Above("zero lash", lengths, float64(zeroLash))
+	in.Number("preload", lengths, float64(preload))
 	if len(lengthsOffered) == 0 {
-		in.refuse("lengths", "there is no pushrod to choose from; give at least one length")
+		in.Refuse("lengths", "there is no pushrod to choose from; give at least one length")
 	}
 	for _, l := range lengthsOffered {
-		in.above("length", lengths, float64(l))
+		in.Above("length", lengths, float64(l))
 	}
-	if in.err != nil {
-		return 0, 0, in.err
+	if in.Err != nil {
+		return 0, 0, in.Err
 	}
 	// Lengths that differ by less than a picometre in the miss are equally near.
 	const same = 1e-12
@@ -123,13 +123,13 @@ func (c StackChange) String() string {
 // Source: geometry of the lever; own derivation.
 func (c StackChange) PreloadPer(ratio float64) (float64, error) {
 	var in inspection
-	in.above("ratio", numbers, ratio)
-	in.within("ratio", numbers, ratio, 0, 10)
+	in.Above("ratio", numbers, ratio)
+	in.Within("ratio", numbers, ratio, 0, 10)
 	if _, ok := changeNames[c]; !ok {
-		in.refuse("change", "%s is not known", c)
+		in.Refuse("change", "%s is not known", c)
 	}
-	if in.err != nil {
-		return 0, in.err
+	if in.Err != nil {
+		return 0, in.Err
 	}
 	switch c {
 	case BarrelSkimmed, HeadFaceSkimmed:
@@ -164,10 +164,10 @@ type Change struct {
 func PreloadChange(ratio float64, changes ...Change) (quantity.Length, error) {
 	var sum float64
 	var in inspection
-	in.above("ratio", numbers, ratio)
+	in.Above("ratio", numbers, ratio)
 	for _, c := range changes {
-		in.number(c.Kind.String(), lengths, float64(c.Amount))
-		if in.err != nil {
+		in.Number(c.Kind.String(), lengths, float64(c.Amount))
+		if in.Err != nil {
 			break
 		}
 		per, err := c.Kind.PreloadPer(ratio)
@@ -176,8 +176,8 @@ func PreloadChange(ratio float64, changes ...Change) (quantity.Length, error) {
 		}
 		sum += per * float64(c.Amount)
 	}
-	if in.err != nil {
-		return 0, in.err
+	if in.Err != nil {
+		return 0, in.Err
 	}
 	return quantity.Length(sum), nil
 }

@@ -34,13 +34,13 @@ type Rocker struct {
 // Source: plane geometry; the half-lift rule is common practice, no published source.
 func TipSweep(arm, lift, past quantity.Length) (quantity.Length, error) {
 	var in inspection
-	in.above("arm", lengths, float64(arm))
-	in.above("lift", lengths, float64(lift))
-	in.number("past", lengths, float64(past))
+	in.Above("arm", lengths, float64(arm))
+	in.Above("lift", lengths, float64(lift))
+	in.Number("past", lengths, float64(past))
 	a, e, half := float64(arm), math.Abs(float64(past)), float64(lift)/2
 	in.reaches("arm", "lift", a, half+e)
-	if in.err != nil {
-		return 0, in.err
+	if in.Err != nil {
+		return 0, in.Err
 	}
 	far, near := half+e, max(0, e-half)
 	// √(a² − near²) − √(a² − far²) without the loss of figures.
@@ -49,7 +49,7 @@ func TipSweep(arm, lift, past quantity.Length) (quantity.Length, error) {
 
 func (c *inspection) reaches(arm, lift string, a, needed float64) {
 	if a <= needed {
-		c.refuse(arm+", "+lift, "%s %s must be longer than half the lift and the distance past square together, %s", arm, lengths.text(a), lengths.text(needed))
+		c.Refuse(arm+", "+lift, "%s %s must be longer than half the lift and the distance past square together, %s", arm, lengths.Text(a), lengths.Text(needed))
 	}
 }
 
@@ -73,10 +73,10 @@ type RockerState struct {
 // Source: law of the lever.
 func (r Rocker) Ratio() (float64, error) {
 	var in inspection
-	in.above("tip arm", lengths, float64(r.TipArm))
-	in.above("cup arm", lengths, float64(r.CupArm))
-	if in.err != nil {
-		return 0, in.err
+	in.Above("tip arm", lengths, float64(r.TipArm))
+	in.Above("cup arm", lengths, float64(r.CupArm))
+	if in.Err != nil {
+		return 0, in.Err
 	}
 	return float64(r.TipArm / r.CupArm), nil
 }
@@ -98,22 +98,22 @@ func (r Rocker) Ratio() (float64, error) {
 // Source: plane geometry; own derivation.
 func (r Rocker) At(lift quantity.Length, shares ...float64) ([]RockerState, error) {
 	var in inspection
-	in.above("tip arm", lengths, float64(r.TipArm))
-	in.above("cup arm", lengths, float64(r.CupArm))
-	in.above("lift", lengths, float64(lift))
-	in.number("tip past", lengths, float64(r.TipPast))
-	in.number("cup past", lengths, float64(r.CupPast))
+	in.Above("tip arm", lengths, float64(r.TipArm))
+	in.Above("cup arm", lengths, float64(r.CupArm))
+	in.Above("lift", lengths, float64(lift))
+	in.Number("tip past", lengths, float64(r.TipPast))
+	in.Number("cup past", lengths, float64(r.CupPast))
 	for _, share := range shares {
-		in.within("share", numbers, share, 0, 1)
+		in.Within("share", numbers, share, 0, 1)
 	}
 	a, b := float64(r.TipArm), float64(r.CupArm)
 	e, c, full := float64(r.TipPast), float64(r.CupPast), float64(lift)
 	in.reaches("tip arm", "lift", a, full/2+math.Abs(e))
 	if b <= math.Abs(c) {
-		in.refuse("cup arm, cup past", "cup arm %s must be longer than the cup is past square, %s", lengths.text(b), lengths.text(c))
+		in.Refuse("cup arm, cup past", "cup arm %s must be longer than the cup is past square, %s", lengths.Text(b), lengths.Text(c))
 	}
-	if in.err != nil {
-		return nil, in.err
+	if in.Err != nil {
+		return nil, in.Err
 	}
 	half := math.Asin(e / a)
 	cup := func(v float64) (tip, cup float64) {
@@ -122,8 +122,8 @@ func (r Rocker) At(lift quantity.Length, shares ...float64) ([]RockerState, erro
 	}
 	_, shut := cup(0)
 	if _, open := cup(full); shut <= -math.Pi/2 || open >= math.Pi/2 {
-		in.refuse("tip arm, cup arm, lift, cup past", "with tip arm %s, cup arm %s, lift %s and the cup %s past square the pushrod's side would swing past in line with the pushrod", lengths.text(a), lengths.text(b), lengths.text(full), lengths.text(c))
-		return nil, in.err
+		in.Refuse("tip arm, cup arm, lift, cup past", "with tip arm %s, cup arm %s, lift %s and the cup %s past square the pushrod's side would swing past in line with the pushrod", lengths.Text(a), lengths.Text(b), lengths.Text(full), lengths.Text(c))
+		return nil, in.Err
 	}
 	var states []RockerState
 	for _, share := range shares {

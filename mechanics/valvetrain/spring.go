@@ -24,16 +24,16 @@ const SteelDensity quantity.Density = 7850
 
 func (w Wire) inspect(in *inspection) {
 	in.coil(w.Diameter, w.MeanDiameter)
-	in.above("active", numbers, w.Active)
-	in.above("modulus", pressures, float64(w.Modulus))
+	in.Above("active", numbers, w.Active)
+	in.Above("modulus", pressures, float64(w.Modulus))
 }
 
 // coil wants a mean diameter at least twice the wire's; nothing tighter is wound.
 func (c *inspection) coil(wire, mean quantity.Length) {
-	c.above("wire", lengths, float64(wire))
-	c.above("mean diameter", lengths, float64(mean))
+	c.Above("wire", lengths, float64(wire))
+	c.Above("mean diameter", lengths, float64(mean))
 	if mean < 2*wire {
-		c.refuse("mean diameter, wire", "mean diameter %s must be at least twice the wire %s", lengths.text(float64(mean)), lengths.text(float64(wire)))
+		c.Refuse("mean diameter, wire", "mean diameter %s must be at least twice the wire %s", lengths.Text(float64(mean)), lengths.Text(float64(wire)))
 	}
 }
 
@@ -50,8 +50,8 @@ func (c *inspection) coil(wire, mean quantity.Length) {
 func (w Wire) Rate() (quantity.Stiffness, error) {
 	var in inspection
 	w.inspect(&in)
-	if in.err != nil {
-		return 0, in.err
+	if in.Err != nil {
+		return 0, in.Err
 	}
 	return w.rate(), nil
 }
@@ -72,9 +72,9 @@ func (w Wire) rate() quantity.Stiffness {
 func (w Wire) ActiveMass() (quantity.Mass, error) {
 	var in inspection
 	w.inspect(&in)
-	in.above("density", densities, float64(w.Density))
-	if in.err != nil {
-		return 0, in.err
+	in.Above("density", densities, float64(w.Density))
+	if in.Err != nil {
+		return 0, in.Err
 	}
 	d := float64(w.Diameter)
 	return quantity.Mass(math.Pi * math.Pi / 4 * d * d * float64(w.MeanDiameter) * w.Active * float64(w.Density)), nil
@@ -93,9 +93,9 @@ func (w Wire) ActiveMass() (quantity.Mass, error) {
 func (w Wire) Surge() (quantity.Frequency, error) {
 	var in inspection
 	w.inspect(&in)
-	in.above("density", densities, float64(w.Density))
-	if in.err != nil {
-		return 0, in.err
+	in.Above("density", densities, float64(w.Density))
+	if in.Err != nil {
+		return 0, in.Err
 	}
 	mean := float64(w.MeanDiameter)
 	return quantity.Frequency(float64(w.Diameter) / (2 * math.Pi * mean * mean * w.Active) * math.Sqrt(float64(w.Modulus)/(2*float64(w.Density)))), nil
@@ -113,10 +113,10 @@ func (w Wire) Surge() (quantity.Frequency, error) {
 // Source: as [Wire.Surge], which page writes it so too.
 func SurgeFrequency(rate quantity.Stiffness, mass quantity.Mass) (quantity.Frequency, error) {
 	var in inspection
-	in.above("rate", rates, float64(rate))
-	in.above("mass", masses, float64(mass))
-	if in.err != nil {
-		return 0, in.err
+	in.Above("rate", rates, float64(rate))
+	in.Above("mass", masses, float64(mass))
+	if in.Err != nil {
+		return 0, in.Err
 	}
 	return quantity.Frequency(math.Sqrt(float64(rate)/float64(mass)) / 2), nil
 }
@@ -132,10 +132,10 @@ func SurgeFrequency(rate quantity.Stiffness, mass quantity.Mass) (quantity.Frequ
 // Source: definition.
 func SurgeHarmonic(surge, crank quantity.Frequency) (float64, error) {
 	var in inspection
-	in.above("surge", speeds, float64(surge))
-	in.above("speed", speeds, float64(crank))
-	if in.err != nil {
-		return 0, in.err
+	in.Above("surge", speeds, float64(surge))
+	in.Above("speed", speeds, float64(crank))
+	if in.Err != nil {
+		return 0, in.Err
 	}
 	return float64(surge / (crank / 2)), nil
 }
@@ -152,9 +152,9 @@ func SurgeHarmonic(surge, crank quantity.Frequency) (float64, error) {
 // example 10.3, and a guide page.
 func WahlFactor(index float64) (float64, error) {
 	var in inspection
-	in.within("index", numbers, index, 2, numbers.most)
-	if in.err != nil {
-		return 0, in.err
+	in.Within("index", numbers, index, 2, numbers.Most)
+	if in.Err != nil {
+		return 0, in.Err
 	}
 	return (4*index-1)/(4*index-4) + 0.615/index, nil
 }
@@ -171,9 +171,9 @@ func WahlFactor(index float64) (float64, error) {
 // apart.
 func BergstraesserFactor(index float64) (float64, error) {
 	var in inspection
-	in.within("index", numbers, index, 2, numbers.most)
-	if in.err != nil {
-		return 0, in.err
+	in.Within("index", numbers, index, 2, numbers.Most)
+	if in.Err != nil {
+		return 0, in.Err
 	}
 	return (4*index + 2) / (4*index - 3), nil
 }
@@ -191,9 +191,9 @@ func BergstraesserFactor(index float64) (float64, error) {
 func (w Wire) Stress(load quantity.Force) (quantity.Pressure, error) {
 	var in inspection
 	in.coil(w.Diameter, w.MeanDiameter)
-	in.notNegative("load", forces, float64(load))
-	if in.err != nil {
-		return 0, in.err
+	in.NotNegative("load", forces, float64(load))
+	if in.Err != nil {
+		return 0, in.Err
 	}
 	k, err := WahlFactor(float64(w.MeanDiameter / w.Diameter))
 	if err != nil {
@@ -213,15 +213,15 @@ func (w Wire) Stress(load quantity.Force) (quantity.Pressure, error) {
 // Source: definition.
 func RateFromLoads(length1 quantity.Length, load1 quantity.Force, length2 quantity.Length, load2 quantity.Force) (quantity.Stiffness, error) {
 	var in inspection
-	in.above("first length", lengths, float64(length1))
-	in.notNegative("first load", forces, float64(load1))
-	in.above("second length", lengths, float64(length2))
-	in.notNegative("second load", forces, float64(load2))
-	if way := float64(length1 - length2); in.err == nil && (math.Abs(way) < lengths.least || (load2 > load1) != (way > 0) || load1 == load2) {
-		in.refuse("first length, first load, second length, second load", "a load of %s at %s and one of %s at %s make no spring: the shorter length must carry the larger load", forces.text(float64(load1)), lengths.text(float64(length1)), forces.text(float64(load2)), lengths.text(float64(length2)))
+	in.Above("first length", lengths, float64(length1))
+	in.NotNegative("first load", forces, float64(load1))
+	in.Above("second length", lengths, float64(length2))
+	in.NotNegative("second load", forces, float64(load2))
+	if way := float64(length1 - length2); in.Err == nil && (math.Abs(way) < lengths.Least || (load2 > load1) != (way > 0) || load1 == load2) {
+		in.Refuse("first length, first load, second length, second load", "a load of %s at %s and one of %s at %s make no spring: the shorter length must carry the larger load", forces.Text(float64(load1)), lengths.Text(float64(length1)), forces.Text(float64(load2)), lengths.Text(float64(length2)))
 	}
-	if in.err != nil {
-		return 0, in.err
+	if in.Err != nil {
+		return 0, in.Err
 	}
 	return quantity.Stiffness(float64(load2-load1) / float64(length1-length2)), nil
 }
@@ -252,20 +252,20 @@ type Nest []Spring
 func (n Nest) Load(length quantity.Length) (quantity.Force, error) {
 	var in inspection
 	if len(n) == 0 {
-		in.refuse("springs", "there is no spring; give at least one")
+		in.Refuse("springs", "there is no spring; give at least one")
 	}
-	in.above("length", lengths, float64(length))
+	in.Above("length", lengths, float64(length))
 	var load quantity.Force
 	for _, s := range n {
-		in.above("rate", rates, float64(s.Rate))
-		in.above("free", lengths, float64(s.Free))
+		in.Above("rate", rates, float64(s.Rate))
+		in.Above("free", lengths, float64(s.Free))
 		if length > s.Free {
-			in.refuse("length, free", "length %s is more than the free length %s: the spring would hang loose", lengths.text(float64(length)), lengths.text(float64(s.Free)))
+			in.Refuse("length, free", "length %s is more than the free length %s: the spring would hang loose", lengths.Text(float64(length)), lengths.Text(float64(s.Free)))
 		}
 		load += quantity.Force(float64(s.Rate) * float64(s.Free-length))
 	}
-	if in.err != nil {
-		return 0, in.err
+	if in.Err != nil {
+		return 0, in.Err
 	}
 	return load, nil
 }
@@ -277,15 +277,15 @@ func (n Nest) Load(length quantity.Length) (quantity.Force, error) {
 func (n Nest) Rate() (quantity.Stiffness, error) {
 	var in inspection
 	if len(n) == 0 {
-		in.refuse("springs", "there is no spring; give at least one")
+		in.Refuse("springs", "there is no spring; give at least one")
 	}
 	var rate quantity.Stiffness
 	for _, s := range n {
-		in.above("rate", rates, float64(s.Rate))
+		in.Above("rate", rates, float64(s.Rate))
 		rate += s.Rate
 	}
-	if in.err != nil {
-		return 0, in.err
+	if in.Err != nil {
+		return 0, in.Err
 	}
 	return rate, nil
 }
@@ -304,14 +304,14 @@ func (n Nest) Rate() (quantity.Stiffness, error) {
 // Source: definition.
 func BindMargin(installed, lift, solid quantity.Length) (quantity.Length, error) {
 	var in inspection
-	in.above("installed", lengths, float64(installed))
-	in.notNegative("lift", lengths, float64(lift))
-	in.above("solid", lengths, float64(solid))
+	in.Above("installed", lengths, float64(installed))
+	in.NotNegative("lift", lengths, float64(lift))
+	in.Above("solid", lengths, float64(solid))
 	if lift >= installed {
-		in.refuse("lift, installed", "lift %s must be less than the installed length %s", lengths.text(float64(lift)), lengths.text(float64(installed)))
+		in.Refuse("lift, installed", "lift %s must be less than the installed length %s", lengths.Text(float64(lift)), lengths.Text(float64(installed)))
 	}
-	if in.err != nil {
-		return 0, in.err
+	if in.Err != nil {
+		return 0, in.Err
 	}
 	return installed - lift - solid, nil
 }
@@ -327,13 +327,13 @@ func BindMargin(installed, lift, solid quantity.Length) (quantity.Length, error)
 // Source: definition.
 func ShimForLength(measured, target quantity.Length) (quantity.Length, error) {
 	var in inspection
-	in.above("measured", lengths, float64(measured))
-	in.above("target", lengths, float64(target))
+	in.Above("measured", lengths, float64(measured))
+	in.Above("target", lengths, float64(target))
 	if measured < target {
-		in.refuse("measured, target", "the measured length %s is %s short of the target %s, and no shim can lengthen it; the spring seat must go down or the collar up", lengths.text(float64(measured)), lengths.text(float64(target-measured)), lengths.text(float64(target)))
+		in.Refuse("measured, target", "the measured length %s is %s short of the target %s, and no shim can lengthen it; the spring seat must go down or the collar up", lengths.Text(float64(measured)), lengths.Text(float64(target-measured)), lengths.Text(float64(target)))
 	}
-	if in.err != nil {
-		return 0, in.err
+	if in.Err != nil {
+		return 0, in.Err
 	}
 	return measured - target, nil
 }

@@ -61,21 +61,21 @@ type ValvesClosest struct {
 // Source: geometry; own derivation.
 func FacingGap(closed, inletLift, exhaustLift quantity.Length, inletInclination, exhaustInclination quantity.Angle) (quantity.Length, error) {
 	var in inspection
-	in.number("closed", lengths, float64(closed))
-	in.notNegative("inlet lift", lengths, float64(inletLift))
-	in.notNegative("exhaust lift", lengths, float64(exhaustLift))
+	in.Number("closed", lengths, float64(closed))
+	in.NotNegative("inlet lift", lengths, float64(inletLift))
+	in.NotNegative("exhaust lift", lengths, float64(exhaustLift))
 	in.lean("inlet inclination", inletInclination)
 	in.lean("exhaust inclination", exhaustInclination)
-	if in.err != nil {
-		return 0, in.err
+	if in.Err != nil {
+		return 0, in.Err
 	}
 	return closed - inletLift*quantity.Length(math.Sin(float64(inletInclination))) - exhaustLift*quantity.Length(math.Sin(float64(exhaustInclination))), nil
 }
 
 func (c *inspection) lean(name string, by quantity.Angle) {
-	c.number(name, angles, float64(by))
+	c.Number(name, angles, float64(by))
 	if math.Abs(float64(by)) >= math.Pi/2 {
-		c.refuse(name, "%s %s must be less than 90 deg either way", name, angles.text(float64(by)))
+		c.Refuse(name, "%s %s must be less than 90 deg either way", name, angles.Text(float64(by)))
 	}
 }
 
@@ -95,9 +95,9 @@ func (g ValveGap) At(angle quantity.Angle) (ValvesClosest, error) {
 		return ValvesClosest{}, err
 	}
 	var in inspection
-	in.number("angle", angles, float64(angle))
-	if in.err != nil {
-		return ValvesClosest{}, in.err
+	in.Number("angle", angles, float64(angle))
+	if in.Err != nil {
+		return ValvesClosest{}, in.Err
 	}
 	return s.closest(float64(angle)), nil
 }
@@ -122,8 +122,8 @@ func (g ValveGap) Smallest(from, to quantity.Angle) (ValvesClosest, error) {
 	}
 	var in inspection
 	in.rangeOf(from, to)
-	if in.err != nil {
-		return ValvesClosest{}, in.err
+	if in.Err != nil {
+		return ValvesClosest{}, in.Err
 	}
 	a, b := float64(from), float64(to)
 	n := max(1, int(math.Ceil((b-a)/(2*degree))))
@@ -162,10 +162,10 @@ func (g ValveGap) Smallest(from, to quantity.Angle) (ValvesClosest, error) {
 }
 
 func (c *inspection) rangeOf(from, to quantity.Angle) {
-	c.number("from", angles, float64(from))
-	c.number("to", angles, float64(to))
-	if width := float64(to - from); c.err == nil && !(width > 0 && width <= cycle*(1+1e-12)) {
-		c.refuse("from, to", "the range from %s to %s must rise, by at most 720 deg", angles.text(float64(from)), angles.text(float64(to)))
+	c.Number("from", angles, float64(from))
+	c.Number("to", angles, float64(to))
+	if width := float64(to - from); c.Err == nil && !(width > 0 && width <= cycle*(1+1e-12)) {
+		c.Refuse("from, to", "the range from %s to %s must rise, by at most 720 deg", angles.Text(float64(from)), angles.Text(float64(to)))
 	}
 }
 
@@ -206,23 +206,23 @@ func (g ValveGap) sweep() (*valveSweep, error) {
 		name string
 		Valve
 	}{{"inlet", g.Inlet}, {"exhaust", g.Exhaust}} {
-		in.above(v.name+" head", lengths, float64(v.Head))
+		in.Above(v.name+" head", lengths, float64(v.Head))
 		in.lean(v.name+" inclination", v.Inclination)
-		in.number(v.name+" peak", angles, float64(v.Peak))
-		in.above(v.name+" ratio", numbers, v.Ratio)
-		in.within(v.name+" ratio", numbers, v.Ratio, 0, 10)
-		in.number(v.name+" lash", lengths, float64(v.Lash))
+		in.Number(v.name+" peak", angles, float64(v.Peak))
+		in.Above(v.name+" ratio", numbers, v.Ratio)
+		in.Within(v.name+" ratio", numbers, v.Ratio, 0, 10)
+		in.Number(v.name+" lash", lengths, float64(v.Lash))
 		if v.Lift == nil {
-			in.refuse(v.name+" lift", "the %s's lift curve is missing", v.name)
+			in.Refuse(v.name+" lift", "the %s's lift curve is missing", v.name)
 		}
 	}
-	in.above("closed", lengths, float64(g.Closed))
-	in.number("step", lengths, float64(g.Step))
+	in.Above("closed", lengths, float64(g.Closed))
+	in.Number("step", lengths, float64(g.Step))
 	if math.Abs(float64(g.Step)) >= float64(g.Closed) {
-		in.refuse("step, closed", "step %s must be smaller than the closed gap %s, which is measured straight from edge to edge", lengths.text(float64(g.Step)), lengths.text(float64(g.Closed)))
+		in.Refuse("step, closed", "step %s must be smaller than the closed gap %s, which is measured straight from edge to edge", lengths.Text(float64(g.Step)), lengths.Text(float64(g.Closed)))
 	}
-	if in.err != nil {
-		return nil, in.err
+	if in.Err != nil {
+		return nil, in.Err
 	}
 	across := math.Sqrt(float64(g.Closed-g.Step) * float64(g.Closed+g.Step))
 	sin1, cos1 := math.Sincos(float64(g.Inlet.Inclination))
