@@ -1,11 +1,15 @@
 package cli
 
 import (
+	"errors"
+	"fmt"
 	"regexp"
+	"slices"
 	"strings"
 	"time"
 
 	"buttonup/assess"
+	"buttonup/formula"
 	"buttonup/journal"
 	"buttonup/pack"
 	"buttonup/packs"
@@ -52,9 +56,11 @@ func (c *assessCommand) Run(a *app) error {
 	done()
 	for i := range out.Findings {
 		if f := &out.Findings[i]; f.Code == assess.CodeSupposedUnknown {
-			s := words.Finding(f)
-			return misused("--set", s.Do, "%s", s.Says)
+			return unsupposable(f, out)
 		}
+	}
+	if j := state.Job; j != nil && j.Job.Pack != "" && j.Job.Pack != p.Name {
+		a.say("hint: the journal belongs to a job on the pack %s, and it is assessed with %s; with the wrong pack much of it is not understood", j.Job.Pack, p.Name)
 	}
 	if a.json {
 		a.printJSON(words.Make(out))
@@ -85,19 +91,35 @@ func (c *assessCommand) job(a *app) (*pack.Pack, *journal.State, error) {
 // loadJob reads the pack and the journal of a job.
 func (a *app) loadJob(f jobFlags) (*pack.Pack, *journal.State, error) {
 	if f.Pack == "" {
-		return nil, nil, misused("--pack", "name one, like --pack my-engine.pack, or try --demo", "no engine pack is named")
+		hint := "name one, like --pack my-engine.pack, or try --demo"
+		if f.Journal != "" && natureOfFile(f.Journal) == aPack {
+			hint = f.Journal + " is a pack: name it with --pack, and the journal with --journal"
+		}
+		return nil, nil, misused("--pack", hint, "no engine pack is named")
 	}
 	p, err := a.loadPack(f.Pack)
 	if err != nil {
+		if f.Journal != "" && natureOfFile(f.Pack) == aJournal && natureOfFile(f.Journal) == aPack {
+			return nil, nil, failedArgument("--pack", "change the two over: --pack "+shellWord(f.Journal)+" --journal "+shellWord(f.Pack), "--pack names a journal, and --journal a pack")
+		}
 		return nil, nil, err
 	}
-	var text []byte
-	if f.Journal != "" {
-		if text, err = a.readInput(f.Journal); err != nil {
-			return nil, nil, err
+	if f.Journal == "" {
+		return p, journal.Read(nil).Fold(), nil
+	}
+	text, err := a.readInput(f.Journal)
+	if err != nil {
+		return nil, nil, err
+	}
+	done := a.watch("reading the journal")
+	j := journal.Read(text)
+	done()
+	if len(j.Received()) == 0 {
+		if is := natureOf(text); is != aJournal && is != unknown {
+			return nil, nil, notJournal(shownName(f.Journal), is)
 		}
 	}
-	return p, journal.Read(text).Fold(), nil
+	return p, j.Fold(), nil
 }
 
 func parseTime(s string) (time.Time, error) {
@@ -114,16 +136,81 @@ var suppositionPattern = regexp.MustCompile(`^\s*([A-Za-z_.][A-Za-z0-9_.]*)\s*(?
 func parseSupposition(s string) (assess.Supposition, error) {
 	m := suppositionPattern.FindStringSubmatch(s)
 	if m == nil {
-		return assess.Supposition{}, misused("--set", `write it like --set 'bore[front]=92.05 mm'`, "%q does not suppose a value", s)
+		hint := `write it like --set "bore[front]=92.05 mm"`
+		switch name, value, ok := strings.Cut(s, "="); {
+		case !ok:
+			hint = "write the value behind it: --set " + shellWord(s+"=92.05 mm")
+		case !strings.Contains(name, "[") && len(strings.Fields(name)) > 1:
+			words := strings.Fields(name)
+			hint = "the place stands in square brackets: --set " + shellWord(fmt.Sprintf("%s[%s]=%s", words[0], strings.Join(words[1:], " "), value))
+		}
+		return assess.Supposition{}, misused("--set", hint, "%q does not suppose a value", s)
 	}
 	q, err := quantity.Parse(m[3])
 	if err != nil {
-		pe := err.(*quantity.ParseError)
-		return assess.Supposition{}, misused("--set", pe.Do, "in %q: %s", s, pe.Says)
+		says, do := err.Error(), ""
+		var pe *quantity.ParseError
+		if errors.As(err, &pe) {
+			says, do = pe.Says, pe.Do
+		}
+		return assess.Supposition{}, misused("--set", do, "in %q: %s", s, says)
 	}
 	name := m[1]
 	for _, kind := range []string{"dimension.", "number.", "sweep."} {
 		name = strings.TrimPrefix(name, kind)
 	}
 	return assess.Supposition{Name: name, Place: strings.TrimSpace(m[2]), Value: q.Value}, nil
+}
+
+// unsupposable says why a value cannot be supposed: the name, the place or the unit.
+func unsupposable(f *assess.Finding, out *assess.Assessment) error {
+	var names, places []string
+	var unit string
+	for i := range out.Results {
+		r := &out.Results[i]
+		if r.Kind == "check" {
+			continue
+		}
+		if r.Name == f.Of {
+			places = append(places, r.Place)
+			unit = r.Unit.Symbol
+		} else if r.Place == f.Place {
+			names = append(names, r.Name)
+		}
+	}
+	at := f.Of
+	if f.Place != "" {
+		at += "[" + f.Place + "]"
+	}
+	like := func(place string) string {
+		if place == "" {
+			return f.Of + "=…"
+		}
+		return f.Of + "[" + place + "]=…"
+	}
+	switch {
+	case len(places) == 0:
+		hint := "assess --json lists every dimension and number with its place"
+		if near := formula.Nearest(f.Of, names); near != "" {
+			hint = "perhaps " + near + " is meant; " + hint
+		}
+		return misused("--set", hint, "%s cannot be supposed: this job has no dimension or number of that name", at)
+	case !slices.Contains(places, f.Place):
+		if len(places) == 1 && places[0] == "" {
+			return misused("--set", "leave the brackets out: "+like(""), "%s cannot be supposed: %s is one for the whole engine and has no place", at, f.Of)
+		}
+		return misused("--set", "write the place in square brackets: "+like(places[0])+"; its places are "+strings.Join(places, ", "), "%s cannot be supposed: %s", at, missingPlace(f))
+	}
+	hint := ""
+	if unit != "" && unit != "1" {
+		hint = "give it a unit, like " + strings.TrimSuffix(like(f.Place), "…") + "… " + unit
+	}
+	return misused("--set", hint, "%s cannot be supposed: %s", at, f.Detail)
+}
+
+func missingPlace(f *assess.Finding) string {
+	if f.Place == "" {
+		return "its place is missing"
+	}
+	return "there is no " + f.Of + " at " + f.Place
 }

@@ -1,14 +1,19 @@
 package cli
 
 import (
+	"bytes"
+	"encoding/json"
+	"errors"
 	"fmt"
 	"math"
+	"regexp"
 	"sort"
 	"strconv"
 	"strings"
 
 	"buttonup/formula"
 	"buttonup/measure"
+	"buttonup/mechanics/argument"
 	"buttonup/mechanics/fit"
 	"buttonup/pack"
 	"buttonup/pack/syntax"
@@ -45,6 +50,28 @@ type outputs struct {
 	notes  []string
 }
 
+// MarshalJSON writes the outputs in their order.
+func (o *outputs) MarshalJSON() ([]byte, error) {
+	var b bytes.Buffer
+	e := json.NewEncoder(&b)
+	e.SetEscapeHTML(false)
+	b.WriteByte('{')
+	for i, name := range o.names {
+		if i > 0 {
+			b.WriteByte(',')
+		}
+		if err := e.Encode(name); err != nil {
+			return nil, err
+		}
+		b.WriteByte(':')
+		if err := e.Encode(o.values[name]); err != nil {
+			return nil, err
+		}
+	}
+	b.WriteByte('}')
+	return b.Bytes(), nil
+}
+
 func newOutputs() *outputs { return &outputs{values: map[string]any{}} }
 
 func (o *outputs) add(name string, v any) {
@@ -79,21 +106,44 @@ func (in *inputs) quantity(name string, want ...quantity.Dimension) (quantity.Qu
 		return q, argumentError(name, err)
 	}
 	if len(want) > 0 && q.Dimension != want[0] {
-		return q, failedArgument(name, "give it a unit of "+want[0].String()+", like "+quantity.Metric.Unit(want[0]).Symbol, "%s is a %s, and %q is a %s", name, want[0], in.given[name], q.Dimension)
+		return q, otherDimension(name, in.given[name], want[0], q.Dimension)
 	}
 	return q, nil
 }
 
+// argumentError names the argument of an error of the core.
 func argumentError(name string, err error) error {
-	f := &failure{Says: name + ": " + err.Error(), Argument: name, Code: ExitFailed}
-	if pe, ok := err.(*quantity.ParseError); ok {
+	f := &failure{Says: err.Error(), Argument: name, Code: ExitFailed}
+	var pe *quantity.ParseError
+	var ae *argument.Error
+	switch {
+	case errors.As(err, &pe):
 		f.Says, f.Hint = name+": "+pe.Says, pe.Do
+	case errors.As(err, &ae):
+		f.Says, f.Hint = ae.Says, ae.Do
 	}
 	return f
 }
 
 func failedArgument(name, hint, format string, values ...any) error {
 	return &failure{Says: fmt.Sprintf(format, values...), Argument: name, Hint: hint, Code: ExitFailed}
+}
+
+// otherDimension refuses a value of another kind than an argument has.
+func otherDimension(name, given string, want, got quantity.Dimension) error {
+	hint := "write it as a plain number"
+	if u := quantity.Metric.Unit(want); u.Symbol != "1" {
+		hint = "give it a unit of " + want.String() + ", like " + u.Symbol
+	}
+	return failedArgument(name, hint, "%s is %s, and %q is %s", name, withArticle(want), given, withArticle(got))
+}
+
+func withArticle(d quantity.Dimension) string {
+	word := d.String()
+	if strings.ContainsRune("aeiou", rune(word[0])) {
+		return "an " + word
+	}
+	return "a " + word
 }
 
 // calculations lists what calc computes, by name.
@@ -114,18 +164,27 @@ func init() {
 
 // Run computes one thing.
 func (c *calcCommand) Run(a *app) error {
-	if c.List || c.Name == "" {
-		if c.Name == "" && !c.List {
-			return misused("NAME", "buttonup calc --list names them", "calc needs the name of what to compute")
-		}
-		return c.list(a)
-	}
 	k, ok := calculations[c.Name]
+	switch {
+	case c.List && ok:
+		return c.list(a, []string{c.Name})
+	case c.List && c.Name == "", c.Name == "list" && !ok:
+		return c.list(a, sortedKeys(calculations))
+	case c.Name == "":
+		return misused("NAME", "buttonup calc --list names them", "calc needs the name of what to compute")
+	}
 	if !ok {
+		if name, _, hasValue := strings.Cut(c.Name, "="); hasValue {
+			words := strings.Fields(name)
+			if len(words) > 1 && calculations[words[0]] != nil {
+				return misused(c.Name, "write "+words[0]+" and each argument as words of their own, not in one pair of quotes", "%q is not the name of a calculation", shortened(c.Name))
+			}
+			return misused("NAME", "write it first, like buttonup calc convert "+shellWord(c.Name)+"; buttonup calc --list names them", "the name of what to compute is missing")
+		}
 		names := sortedKeys(calculations)
 		hint := "buttonup calc --list names them"
 		if near := formula.Nearest(c.Name, names); near != "" {
-			hint = near + " is meant, perhaps; " + hint
+			hint = "perhaps " + near + " is meant; " + hint
 		}
 		return misused(c.Name, hint, "calc knows no %q", c.Name)
 	}
@@ -154,64 +213,153 @@ func readArguments(k *calculation, list []string) (*inputs, error) {
 		known[name] = true
 		names = append(names, name)
 	}
-	for _, s := range list {
+	for at, s := range list {
 		key, value, ok := strings.Cut(s, "=")
-		key = strings.TrimSpace(key)
+		key = strings.Trim(strings.TrimSpace(key), `'"`)
 		switch {
 		case !ok || key == "":
-			return nil, misused(s, "write name=value, in quotes where it holds blanks: value=\"92.004 mm\"", "%q is not name=value", s)
+			return nil, strayArgument(k, list, at)
 		case in.has(key):
 			return nil, misused(key, "give it once", "%s is given twice", key)
-		case !known[key] && !any:
+		case !known[key] && (!any || !nameText.MatchString(key)):
 			hint := k.name + " takes " + strings.Join(names, ", ")
 			if near := formula.Nearest(key, names); near != "" {
-				hint = near + " is meant, perhaps; " + hint
+				hint = "perhaps " + near + " is meant; " + hint
+			} else if any {
+				hint = "a name in a formula begins with a letter and holds letters, digits and _"
 			}
 			return nil, misused(key, hint, "%s takes no %s", k.name, key)
 		case strings.TrimSpace(value) == "":
+			if at+1 < len(list) && !strings.Contains(list[at+1], "=") {
+				return nil, strayArgument(k, list, at+1)
+			}
 			return nil, misused(key, "write "+key+"=… with a value", "%s is empty", key)
 		}
-		in.given[key] = strings.TrimSpace(value)
+		if key == "pi" {
+			return nil, misused(key, "choose another name", "pi is a number that every formula knows")
+		}
+		in.given[key] = unquoted(key, strings.TrimSpace(value))
 		in.order = append(in.order, key)
 	}
 	for _, name := range k.arguments {
 		if n, needed := strings.CutSuffix(name, "!"); needed && !in.has(n) {
-			return nil, misused(n, fmt.Sprintf("buttonup calc %s %s=… ; buttonup calc --list tells the arguments", k.name, n), "%s needs %s", k.name, n)
+			return nil, misused(n, fmt.Sprintf("add %s=… ; %s takes %s", n, k.name, strings.Join(names, ", ")), "%s needs %s", k.name, n)
 		}
 	}
 	return in, nil
 }
 
-func (c *calcCommand) list(a *app) error {
-	type entry struct {
-		Name      string   `json:"name"`
-		Summary   string   `json:"summary"`
-		Arguments []string `json:"arguments"`
-		Source    string   `json:"source"`
+// nameText is what a formula can name.
+var nameText = regexp.MustCompile(`^[\p{L}_][\p{L}\p{N}_]*$`)
+
+// unquoted takes the quotes off a quantity that is written as in a pack. In a formula
+// they belong to what is inside.
+func unquoted(key, value string) string {
+	if key == "formula" {
+		return value
 	}
-	var list []entry
-	for _, name := range sortedKeys(calculations) {
+	for _, q := range [...][2]string{{`"`, `"`}, {"'", "'"}, {"“", "”"}} {
+		inside, ok := strings.CutPrefix(value, q[0])
+		if inside, ok2 := strings.CutSuffix(inside, q[1]); ok && ok2 && !strings.ContainsAny(inside, `"'`) {
+			return strings.TrimSpace(inside)
+		}
+	}
+	return value
+}
+
+// strayArgument refuses a word that is no name=value and writes the argument as it
+// was meant: nearly always a value was parted at its blanks.
+func strayArgument(k *calculation, list []string, at int) error {
+	from := at
+	for from > 0 && !strings.Contains(list[from], "=") {
+		from--
+	}
+	if from+1 < len(list) && strings.HasPrefix(list[from+1], "=") {
+		return spacedArgument(list, from, at)
+	}
+	to := at + 1
+	for to < len(list) && !strings.Contains(list[to], "=") {
+		to++
+	}
+	key, value, ok := strings.Cut(strings.Trim(strings.Join(list[from:to], " "), `'"`), "=")
+	hint := "write name=value, in quotes where it holds blanks: buttonup calc " + k.name + " " + example(k)
+	if value = strings.TrimSpace(value); ok && key != "" && value != "" {
+		hint = "put a value that holds blanks in quotes: " + shellWord(key+"="+strings.Trim(value, `'"`))
+	}
+	return misused(list[at], hint, "%q is not name=value", list[at])
+}
+
+// spaced is the first name = value of a list that was written with blanks.
+var spaced = regexp.MustCompile(`^(\S+)\s*=\s*(.+?)(?:\s+\S+\s*=.*)?$`)
+
+// spacedArgument refuses name = value with blanks beside the equals sign.
+func spacedArgument(list []string, from, at int) error {
+	fix := "name=value"
+	if m := spaced.FindStringSubmatch(strings.Join(list[from:], " ")); m != nil {
+		fix = shellWord(m[1] + "=" + m[2])
+	}
+	return misused(list[at], "write it without blanks beside the =: "+fix, "%q is not name=value", list[at])
+}
+
+// example writes the arguments that a calculation needs.
+func example(k *calculation) string {
+	var words []string
+	for _, name := range k.arguments {
+		if n, needed := strings.CutSuffix(name, "!"); needed {
+			words = append(words, n+"=…")
+		}
+	}
+	return strings.Join(words, " ")
+}
+
+type argumentEntry struct {
+	Name   string `json:"name"`
+	Needed bool   `json:"needed"`
+}
+
+func (c *calcCommand) list(a *app, names []string) error {
+	type entry struct {
+		Name      string          `json:"name"`
+		Summary   string          `json:"summary"`
+		Arguments []argumentEntry `json:"arguments"`
+		Names     bool            `json:"names"`
+		Source    string          `json:"source"`
+	}
+	list := []entry{}
+	for _, name := range names {
 		k := calculations[name]
-		list = append(list, entry{k.name, k.summary, k.arguments, k.source})
+		e := entry{Name: k.name, Summary: k.summary, Arguments: []argumentEntry{}, Source: k.source}
+		for _, n := range k.arguments {
+			if n == "*" {
+				e.Names = true
+				continue
+			}
+			bare := strings.TrimSuffix(n, "!")
+			e.Arguments = append(e.Arguments, argumentEntry{bare, bare != n})
+		}
+		list = append(list, e)
 	}
 	if a.json {
 		a.printJSON(map[string]any{"calculations": list})
 		return nil
 	}
+	width := 0
+	for _, e := range list {
+		width = max(width, len(e.Name))
+	}
 	for _, e := range list {
 		var names []string
 		for _, n := range e.Arguments {
-			if n == "*" {
-				names = append(names, "and one for each name in the formula")
-				continue
-			}
-			if s, ok := strings.CutSuffix(n, "!"); ok {
-				names = append(names, s)
+			if n.Needed {
+				names = append(names, n.Name)
 			} else {
-				names = append(names, "["+n+"]")
+				names = append(names, "["+n.Name+"]")
 			}
 		}
-		fmt.Fprintf(a.out, "%-10s %s\n           %s\n", e.Name, e.Summary, strings.Join(names, ", "))
+		if e.Names {
+			names = append(names, "and one for each name in the formula")
+		}
+		fmt.Fprintf(a.out, "%-*s  %s\n%-*s  %s\n", width, e.Name, e.Summary, width, "", strings.Join(names, ", "))
 	}
 	return nil
 }
@@ -225,10 +373,10 @@ func (c *calcCommand) print(a *app, k *calculation, in *inputs, out *outputs) er
 		a.printJSON(struct {
 			Name    string            `json:"name"`
 			Inputs  map[string]string `json:"inputs"`
-			Outputs map[string]any    `json:"outputs"`
+			Outputs *outputs          `json:"outputs"`
 			Source  string            `json:"source"`
 			Notes   []string          `json:"notes"`
-		}{k.name, in.given, out.values, k.source, notes})
+		}{k.name, in.given, out, k.source, notes})
 		return nil
 	}
 	for _, name := range out.names {
@@ -249,13 +397,7 @@ func (c *calcCommand) print(a *app, k *calculation, in *inputs, out *outputs) er
 }
 
 // plain prints a number with seven significant digits, trailing zeros left out.
-func plain(x float64) string {
-	s := strconv.FormatFloat(x, 'g', 7, 64)
-	if strings.ContainsAny(s, "eE") {
-		return s
-	}
-	return s
-}
+func plain(x float64) string { return strconv.FormatFloat(x, 'g', 7, 64) }
 
 func calcConvert(in *inputs) (*outputs, error) {
 	to, err := quantity.ParseUnit(in.given["to"])
@@ -274,7 +416,7 @@ func calcConvert(in *inputs) (*outputs, error) {
 		to.Dimension = from
 	}
 	if from != to.Dimension {
-		return nil, failedArgument("to", "choose a unit of "+q.Dimension.String(), "%q is a %s and cannot become %s, a unit of %s", in.given["value"], q.Dimension, to.Symbol, to.Dimension)
+		return nil, failedArgument("to", "choose a unit of "+q.Dimension.String()+", like "+quantity.Metric.Unit(q.Dimension).Symbol, "%q is %s and cannot become %s, a unit of %s", in.given["value"], withArticle(q.Dimension), to.Symbol, to.Dimension)
 	}
 	out := newOutputs()
 	x := to.In(q.SI)
@@ -291,6 +433,9 @@ type driver struct {
 	Name  string  `json:"name"`
 	Share float64 `json:"share"`
 }
+
+// longestFormula bounds a formula on the command line; nobody types as much.
+const longestFormula = 20_000
 
 // calcEvaluate computes a formula of uncertain values to first order.
 func calcEvaluate(in *inputs) (*outputs, error) {
@@ -312,6 +457,9 @@ func calcEvaluate(in *inputs) (*outputs, error) {
 			return nil, failedArgument("probability", "write it like 0.95", "probability %s does not lie between 0 and 1", in.given["probability"])
 		}
 	}
+	if n := len(in.given["formula"]); n > longestFormula {
+		return nil, failedArgument("formula", "take it apart, or write it as numbers of a pack", "the formula is %d bytes long, and %d is the most", n, longestFormula)
+	}
 	expr, mistakes := syntax.ParseExpression(syntax.File{Name: "formula", Text: []byte(in.given["formula"])})
 	if len(mistakes) > 0 {
 		return nil, formulaError(mistakes)
@@ -330,6 +478,9 @@ func calcEvaluate(in *inputs) (*outputs, error) {
 		values[name] = q
 		scope.Things[name] = &formula.Thing{Kind: formula.Dimension, Name: name, Dimension: q.Dimension}
 	}
+	if name := joined(expr, values); name != "" {
+		return nil, failedArgument("formula", "put a space each side of a minus: "+strings.ReplaceAll(name, "-", " - "), "the formula names %s, and no value is given for it", name)
+	}
 	if missing := unnamed(expr, values); len(missing) > 0 {
 		return nil, misused(missing[0], fmt.Sprintf("add %s=…", missing[0]), "the formula names %s, and no value is given for it", strings.Join(missing, ", "))
 	}
@@ -340,7 +491,44 @@ func calcEvaluate(in *inputs) (*outputs, error) {
 	if compiled.Condition {
 		return nil, failedArgument("formula", "choose between two values with test ? a : b", "the formula is a condition, not a value")
 	}
-	return evaluateFirstOrder(compiled, values, probability, asked)
+	out, err := evaluateFirstOrder(compiled, values, probability, asked)
+	if err != nil {
+		return nil, err
+	}
+	for _, name := range in.order {
+		if _, given := values[name]; given && !names(expr, name) {
+			out.note("the formula does not use %s", name)
+		}
+	}
+	for _, name := range []string{"samples", "seed"} {
+		if in.has(name) {
+			out.note("%s counts for the method monte-carlo only", name)
+		}
+	}
+	return out, nil
+}
+
+// names reports whether a formula names a thing.
+func names(e syntax.Expr, name string) bool {
+	found := false
+	syntax.Walk(e, func(e syntax.Expr) {
+		r, ok := e.(*syntax.Reference)
+		found = found || ok && r.Root == name
+	})
+	return found
+}
+
+// joined finds a name that is two with a minus between them: a-b is one name.
+func joined(e syntax.Expr, values map[string]quantity.Uncertain) string {
+	found := ""
+	syntax.Walk(e, func(e syntax.Expr) {
+		if r, ok := e.(*syntax.Reference); ok && found == "" && strings.Contains(r.Root, "-") {
+			if _, given := values[r.Root]; !given {
+				found = r.Root
+			}
+		}
+	})
+	return found
 }
 
 // unnamed lists the names of a formula that have no value.
@@ -363,8 +551,11 @@ func unnamed(e syntax.Expr, values map[string]quantity.Uncertain) []string {
 
 func formulaError(list pack.Mistakes) error {
 	m := list[0]
-	says := fmt.Sprintf("formula, column %d: %s", m.Span.Column, m.Says)
-	return &failure{Says: says, Argument: "formula", Hint: m.Do, Code: ExitFailed}
+	says, do := m.Says, m.Do
+	if m.Code == "syntax.line" { // it speaks of the lines of a pack
+		says, do = "something stands behind the end of the formula", "an operator is missing there, perhaps"
+	}
+	return failedArgument("formula", do, "formula, column %d: %s", m.Span.Column, says)
 }
 
 func evaluateFirstOrder(e *formula.Expr, values map[string]quantity.Uncertain, probability float64, asked bool) (*outputs, error) {
@@ -439,7 +630,13 @@ func describeEvaluation(dim quantity.Dimension, values map[string]quantity.Uncer
 	}
 	out := newOutputs()
 	out.add("value", figure{&y, valueText(u, y, d, standard)})
-	difference := func(name string, x float64) { out.add(name, figure{&x, u.DifferenceText(x, d+1)}) }
+	difference := func(name string, x float64) {
+		decimals := d + 1
+		if x == 0 {
+			decimals = 0
+		}
+		out.add(name, figure{&x, u.DifferenceText(x, decimals)})
+	}
 	difference("standard", standard)
 	difference("expanded", factor*standard)
 	if math.IsInf(dof, 1) {
@@ -548,14 +745,14 @@ func calcFit(in *inputs) (*outputs, error) {
 	for _, side := range []string{"hole", "shaft"} {
 		low, high, err := fit.Limits(l, in.given[side])
 		if err != nil {
-			return nil, failedArgument(side, "write a hole like H7 and a shaft like g6", "%v", err)
+			return nil, fitError(side, err)
 		}
 		out.number(side+"_low", float64(low), u, d)
 		out.number(side+"_high", float64(high), u, d)
 	}
 	low, high, err := fit.Clearance(l, in.given["hole"], in.given["shaft"])
 	if err != nil {
-		return nil, failedArgument("hole", "write a hole like H7 and a shaft like g6", "%v", err)
+		return nil, fitError("hole", err)
 	}
 	out.number("clearance_min", float64(low), u, d)
 	out.number("clearance_max", float64(high), u, d)
@@ -563,4 +760,18 @@ func calcFit(in *inputs) (*outputs, error) {
 		out.note("a negative clearance is an interference")
 	}
 	return out, nil
+}
+
+// fitError names the argument at fault: the size, or the side whose class it is.
+func fitError(side string, err error) error {
+	name := side
+	var ae *argument.Error
+	if errors.As(err, &ae) && ae.Argument == "size" {
+		name = "size"
+	}
+	f := argumentError(name, err).(*failure)
+	if f.Hint == "" {
+		f.Hint = "write a hole like H7 and a shaft like g6"
+	}
+	return f
 }

@@ -8,6 +8,8 @@ package cli
 
 import (
 	"bufio"
+	"bytes"
+	"context"
 	"encoding/json"
 	"errors"
 	"fmt"
@@ -16,6 +18,9 @@ import (
 	"os/signal"
 	"slices"
 	"strings"
+	"sync"
+	"sync/atomic"
+	"syscall"
 	"time"
 
 	"github.com/alecthomas/kong"
@@ -39,6 +44,10 @@ type commands struct {
 		Check     packCheck     `cmd:"" help:"Check a pack and report all mistakes together."`
 		FromTable packFromTable `cmd:"" name:"from-table" help:"Make a pack of a table of limits or torques."`
 	} `cmd:"" help:"Work with engine packs."`
+	Serve    serveCommand    `cmd:"" help:"Show the record on pages at the bench and take readings from them."`
+	Job      jobCommands     `cmd:"" help:"Start, list, import and export the jobs of the record."`
+	Backup   backupCommand   `cmd:"" help:"Save the whole record into one file."`
+	Restore  restoreCommand  `cmd:"" help:"Put a backup into an empty folder."`
 	Assess   assessCommand   `cmd:"" help:"Say what a job shows: verdicts, what is next, what must not be closed."`
 	Readings readingsCommand `cmd:"" help:"Take readings from a table (CSV) into a journal."`
 	Calc     calcCommand     `cmd:"" help:"Compute one thing: buttonup calc NAME key=value …"`
@@ -47,11 +56,21 @@ type commands struct {
 
 // app is what the commands share.
 type app struct {
-	stdin          io.Reader
-	stdout, stderr io.Writer
-	out            *bufio.Writer
-	json           bool
-	now            func() time.Time
+	stdin  io.Reader
+	stderr io.Writer
+	out    *bufio.Writer
+	json   bool
+	now    func() time.Time
+
+	// writing is held while files are changed, so that an interrupt waits until what
+	// was begun is whole. changed names what is already on the disk.
+	writing sync.Mutex
+	changed []string
+
+	// context ends with an interrupt. A command that sets graceful ends by itself
+	// then, like a server that lets its answers finish.
+	context  context.Context
+	graceful atomic.Bool
 }
 
 // failure is an error with what to do about it and the exit code it ends with.
@@ -83,63 +102,117 @@ type helped struct{ code int }
 
 // Main runs a command line and returns the exit code.
 func Main(args []string, stdin io.Reader, stdout, stderr io.Writer) int {
-	a := &app{stdin: stdin, stdout: stdout, stderr: stderr, out: bufio.NewWriter(stdout), json: wantsJSON(args), now: time.Now}
+	args, wantsJSON := takeJSON(args)
+	out := &outlet{to: stdout}
+	a := &app{stdin: stdin, stderr: stderr, out: bufio.NewWriter(out), json: wantsJSON, now: time.Now}
+	var stop context.CancelFunc
+	a.context, stop = context.WithCancel(context.Background())
+	defer stop()
 	done := make(chan int, 1)
 	go func() { done <- a.run(args) }()
 	interrupt := make(chan os.Signal, 1)
-	signal.Notify(interrupt, os.Interrupt)
+	signal.Notify(interrupt, os.Interrupt, syscall.SIGTERM)
 	defer signal.Stop(interrupt)
 	select {
 	case code := <-done:
 		return code
 	case <-interrupt:
-		fmt.Fprintln(stderr, "\nbuttonup: cancelled; nothing was changed")
-		return ExitCancelled
+		if a.graceful.Load() {
+			stop()
+			return <-done
+		}
+		return a.cancel(out)
 	}
 }
 
-func wantsJSON(args []string) bool {
-	for _, s := range args {
-		if s == "--" {
-			break
-		}
-		if s == "--json" || s == "--json=true" {
-			return true
-		}
+// cancel ends a command that was interrupted: what is being written is finished
+// first, nothing new begins, and what was changed is named.
+func (a *app) cancel(out *outlet) int {
+	a.writing.Lock() // and never unlocked: the program ends
+	says := "cancelled; nothing was changed"
+	if len(a.changed) > 0 {
+		says = "cancelled, but " + strings.Join(a.changed, " and ") + " was written before that"
 	}
-	return false
+	if untouched := out.shut(); untouched && a.json {
+		b := bufio.NewWriter(out.to)
+		writeJSON(b, map[string]any{"error": errorJSON{Says: says}})
+		b.Flush()
+		return ExitCancelled
+	}
+	fmt.Fprintf(a.stderr, "\nbuttonup: %s\n", says)
+	return ExitCancelled
+}
+
+// change runs what changes files; name is what an interrupted person is told.
+func (a *app) change(name string, write func() error) error {
+	a.writing.Lock()
+	defer a.writing.Unlock()
+	err := write()
+	if err == nil {
+		a.changed = append(a.changed, name)
+	}
+	return err
+}
+
+// outlet is standard output until it is shut; what comes later is dropped, so that
+// JSON that was interrupted is not followed by a second one.
+type outlet struct {
+	mu   sync.Mutex
+	to   io.Writer
+	used bool
+	off  bool
+}
+
+func (o *outlet) Write(b []byte) (int, error) {
+	o.mu.Lock()
+	defer o.mu.Unlock()
+	if o.off {
+		return len(b), nil
+	}
+	o.used = true
+	return o.to.Write(b)
+}
+
+// shut reports whether nothing was written before.
+func (o *outlet) shut() (untouched bool) {
+	o.mu.Lock()
+	defer o.mu.Unlock()
+	o.off = true
+	return !o.used
 }
 
 func (a *app) run(args []string) (code int) {
+	var help bytes.Buffer
 	defer func() {
 		switch p := recover().(type) {
 		case nil:
 		case helped:
-			code = p.code
+			code = a.showHelp(p.code, help.String())
 		default:
 			code = a.fault(p)
 		}
-		if err := a.out.Flush(); err != nil && code == ExitDone {
-			fmt.Fprintf(a.stderr, "buttonup: cannot write the result: %v\n", err)
+		if err := a.out.Flush(); err != nil {
+			fmt.Fprintf(a.stderr, "buttonup: the result cannot be written: %v\nhint: make room, or send it elsewhere; exit code %d would have been given\n", plainError(err), code)
 			code = ExitFailed
 		}
 	}()
-	if len(args) == 0 {
-		args = []string{"--help"}
+	args = asCommands(args)
+	if f := emptyArgument(args); f != nil {
+		return a.fail(f)
 	}
 	var c commands
 	parser, err := kong.New(&c, kong.Name("buttonup"),
-		kong.Description("A second pair of eyes for the rebuild of an engine: engine pack + job journal = assessment. It records and computes; it never certifies."),
-		kong.Writers(a.out, a.stderr), kong.Exit(func(code int) { panic(helped{code}) }),
+		kong.Description("A second pair of eyes for the rebuild of an engine: engine pack + job journal = assessment. It records and computes; it never certifies. Every command takes --json, which prints JSON and nothing else, errors too."),
+		kong.Writers(&help, a.stderr), kong.Exit(func(code int) { panic(helped{code}) }),
 		kong.ConfigureHelp(kong.HelpOptions{Compact: true, NoExpandSubcommands: false}), kong.Bind(a))
 	if err != nil {
 		panic(err)
 	}
-	context, err := parser.Parse(args)
+	parsed, err := parser.Parse(args)
 	if err != nil {
-		return a.fail(usageError(err, parser))
+		return a.fail(usageError(err, args))
 	}
-	err = context.Run(a)
+	err = parsed.Run(a)
 	var e exit
 	switch {
 	case err == nil:
@@ -150,21 +223,14 @@ func (a *app) run(args []string) (code int) {
 	return a.fail(err)
 }
 
-// usageError turns the parser's complaint into ours.
-func usageError(err error, parser *kong.Kong) error {
-	says := err.Error()
-	f := &failure{Says: says, Hint: "buttonup --help lists the commands", Code: ExitUsage}
-	var pe *kong.ParseError
-	if errors.As(err, &pe) && pe.Context != nil && pe.Context.Selected() != nil {
-		f.Hint = "buttonup " + strings.TrimPrefix(pe.Context.Selected().FullPath(), "buttonup ") + " --help tells how to use it"
+// showHelp prints what the parser wrote when help was asked for.
+func (a *app) showHelp(code int, text string) int {
+	if a.json {
+		a.printJSON(map[string]any{"help": text})
+		return code
 	}
-	for _, w := range strings.FieldsFunc(says, func(r rune) bool { return r == ' ' || r == '"' || r == ',' || r == ':' }) {
-		if strings.HasPrefix(w, "--") {
-			f.Argument = strings.TrimRight(w, `"',.`)
-			break
-		}
-	}
-	return f
+	a.out.WriteString(text)
+	return code
 }
 
 // fail prints an error and returns its exit code.
@@ -177,10 +243,10 @@ func (a *app) fail(err error) int {
 		a.printJSON(map[string]any{"error": errorReport(f)})
 		return f.Code
 	}
+	a.out.Flush() // what was found before stands before the error
 	if len(f.Mistakes) > 0 {
-		f.Mistakes.Write(a.out)
-		fmt.Fprintln(a.out)
-		a.out.Flush()
+		f.Mistakes.Write(a.stderr)
+		fmt.Fprintln(a.stderr)
 	}
 	fmt.Fprintf(a.stderr, "buttonup: %s\n", f.Says)
 	if f.Hint != "" {
@@ -213,27 +279,37 @@ func (a *app) fault(p any) int {
 }
 
 // printJSON writes a value as indented JSON.
-func (a *app) printJSON(v any) {
-	e := json.NewEncoder(a.out)
+func (a *app) printJSON(v any) { writeJSON(a.out, v) }
+
+func writeJSON(w *bufio.Writer, v any) {
+	var b bytes.Buffer
+	e := json.NewEncoder(&b)
 	e.SetEscapeHTML(false)
 	e.SetIndent("", "  ")
 	if err := e.Encode(v); err != nil {
-		panic(err)
+		panic(err) // a number that is none: a bug of ours, and nothing was written
 	}
+	w.Write(b.Bytes()) // it keeps its error, and run reports it
+}
+
+// say prints a hint to standard error, beside a result.
+func (a *app) say(format string, values ...any) {
+	if a.json {
+		return
+	}
+	fmt.Fprintf(a.stderr, format+"\n", values...)
 }
 
 // watch tells a person at a terminal what takes long; the returned function ends it.
 func (a *app) watch(what string) func() {
 	f, ok := a.stderr.(*os.File)
-	if !ok || a.json {
-		return func() {}
-	}
-	if info, err := f.Stat(); err != nil || info.Mode()&os.ModeCharDevice == 0 {
+	if !ok || a.json || !isTerminal(f) {
 		return func() {}
 	}
 	begun := time.Now()
-	stop := make(chan struct{})
+	stop, stopped := make(chan struct{}), make(chan struct{})
 	go func() {
+		defer close(stopped)
 		ticker := time.NewTicker(time.Second)
 		defer ticker.Stop()
 		for shown := false; ; {
@@ -249,7 +325,16 @@ func (a *app) watch(what string) func() {
 			}
 		}
 	}()
-	return func() { close(stop) }
+	return func() {
+		close(stop)
+		<-stopped
+	}
+}
+
+// isTerminal reports whether a person may be at the other end.
+func isTerminal(f *os.File) bool {
+	info, err := f.Stat()
+	return err == nil && info.Mode()&os.ModeCharDevice != 0
 }
 
 // sortedKeys returns the keys of a map in order.

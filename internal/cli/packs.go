@@ -3,6 +3,8 @@ package cli
 import (
 	"fmt"
 	"os"
+	"path/filepath"
+	"strings"
 
 	"buttonup/pack"
 	"buttonup/pack/fromtable"
@@ -32,13 +34,10 @@ func mistakeReports(list pack.Mistakes) []mistakeReport {
 
 // Run checks a pack.
 func (c *packCheck) Run(a *app) error {
-	files, err := packFiles(c.Path)
+	p, mistakes, err := a.readPack(c.Path)
 	if err != nil {
 		return err
 	}
-	done := a.watch("checking the pack")
-	p, mistakes := pack.Load(files, finder(c.Path))
-	done()
 	code := ExitDone
 	if len(mistakes) > 0 {
 		code = ExitMistakes
@@ -53,7 +52,7 @@ func (c *packCheck) Run(a *app) error {
 	}
 	mistakes.Write(a.out)
 	if len(mistakes) > 0 {
-		fmt.Fprintf(a.out, "\n%s in %s\n", count(len(mistakes), "mistake"), c.Path)
+		fmt.Fprintf(a.out, "\n%s in %s\n", count(len(mistakes), "mistake"), shownName(c.Path))
 		return exit(code)
 	}
 	for _, r := range p.Remarks {
@@ -84,33 +83,62 @@ type packFromTable struct {
 
 // Run makes a pack of a table, checks it and tells what became of every row.
 func (c *packFromTable) Run(a *app) error {
+	out, err := c.target()
+	if err != nil {
+		return err
+	}
 	text, err := a.readInput(c.File)
 	if err != nil {
 		return err
 	}
-	if c.Out != "-" && !c.Force {
-		if _, err := os.Stat(c.Out); err == nil {
-			return failed("choose another name, or add --force to write over it", "%s is already there", c.Out)
-		}
+	if is := natureOf(text); !is.isTable() {
+		return notTable("FILE", shownName(c.File), is)
 	}
+	done := a.watch("making the pack")
 	packText, rows, err := fromtable.Convert(c.File, text, fromtable.Options{ID: c.ID, Title: c.Title, Revision: c.Revision, Manual: c.Manual, BothUnits: c.BothUnits})
+	done()
 	if err != nil {
-		return failed("the columns are described in packs/published/README.md", "%s", err)
+		return failedArgument("FILE", "the columns are described in packs/published/README.md", "%s", err)
 	}
 	if _, mistakes := pack.Load([]pack.File{{Name: c.Out, Text: packText}}, nil); len(mistakes) > 0 {
-		return &failure{Says: "the pack made of this table has mistakes, so it was not written", Hint: "mend the rows named above in the table", Mistakes: mistakes, Code: ExitMistakes}
+		return &failure{Says: "the pack made of this table has mistakes, so it was not written", Argument: "FILE", Hint: "mend the rows named above in the table", Mistakes: mistakes, Code: ExitMistakes}
 	}
 	if c.Out == "-" {
+		if a.json {
+			return c.report(a, rows, string(packText))
+		}
 		_, err := a.out.Write(packText)
 		return err
 	}
-	if err := writeWhole(c.Out, packText); err != nil {
+	if err := a.writeWhole(out, packText, c.Force); err != nil {
 		return err
 	}
-	return c.report(a, rows)
+	return c.report(a, rows, "")
 }
 
-func (c *packFromTable) report(a *app, rows []fromtable.Row) error {
+// target is the file to write. Only a pack is ever written over: --force is no
+// licence to replace the table itself.
+func (c *packFromTable) target() (string, error) {
+	if c.Out == "-" {
+		return c.Out, nil
+	}
+	out := atHome(c.Out)
+	info, err := os.Stat(out)
+	switch {
+	case err != nil:
+		return out, nil // not there yet; if its folder is not, writing says so
+	case info.IsDir():
+		return "", misused("--out", "name a file in it, like "+shellWord(filepath.Join(c.Out, "my-engine.pack")), "%s is a folder", shownName(c.Out))
+	case !c.Force:
+		return "", failedArgument("--out", "choose another name, or add --force to write over it", "%s is already there", shownName(c.Out))
+	}
+	if is := natureOfFile(out); is != aPack {
+		return "", failedArgument("--out", "choose another name; --force writes over packs only", "%s is there already and is not a pack", shownName(c.Out))
+	}
+	return out, nil
+}
+
+func (c *packFromTable) report(a *app, rows []fromtable.Row, text string) error {
 	tally := map[fromtable.Outcome]int{}
 	for _, r := range rows {
 		tally[r.Outcome]++
@@ -126,14 +154,24 @@ func (c *packFromTable) report(a *app, rows []fromtable.Row) error {
 		for _, r := range rows {
 			list = append(list, row{r.Line, r.Name, r.Outcome.String(), r.Says})
 		}
-		a.printJSON(map[string]any{"pack": c.Out, "taken": tally[fromtable.Taken], "noted": tally[fromtable.Noted], "refused": tally[fromtable.Refused], "rows": list})
+		a.printJSON(struct {
+			Pack    string `json:"pack"`
+			Taken   int    `json:"taken"`
+			Noted   int    `json:"noted"`
+			Refused int    `json:"refused"`
+			Rows    []row  `json:"rows"`
+			Text    string `json:"text,omitempty"`
+		}{c.Out, tally[fromtable.Taken], tally[fromtable.Noted], tally[fromtable.Refused], list, text})
 		return nil
+	}
+	if !strings.HasSuffix(c.Out, ".pack") {
+		a.say("hint: a pack is found in a folder only when its name ends in .pack: %s", shellWord(c.Out+".pack"))
 	}
 	for _, r := range rows {
 		if r.Outcome != fromtable.Taken || r.Says != "" {
 			fmt.Fprintf(a.out, "line %d: %s: %s\n", r.Line, r.Outcome, r.Says)
 		}
 	}
-	fmt.Fprintf(a.out, "%s: %d rows taken, %d noted, %d without a figure (in doubt, or nothing that is guessed). It checks clean.\n", c.Out, tally[fromtable.Taken], tally[fromtable.Noted], tally[fromtable.Refused])
+	fmt.Fprintf(a.out, "%s: %s taken, %d noted, %d without a figure (in doubt, or nothing that is guessed). It checks clean.\n", shownName(c.Out), count(tally[fromtable.Taken], "row"), tally[fromtable.Noted], tally[fromtable.Refused])
 	return nil
 }

@@ -1,20 +1,15 @@
 package cli
 
 import (
-	"bytes"
-	"crypto/sha256"
-	"encoding/csv"
-	"encoding/hex"
+	"cmp"
+	"encoding/json"
 	"errors"
 	"fmt"
-	"io"
+	"io/fs"
 	"os"
-	"strconv"
-	"strings"
-	"unicode/utf8"
+	"slices"
 
 	"buttonup/assess"
-	"buttonup/formula"
 	"buttonup/journal"
 	"buttonup/pack"
 	"buttonup/words"
@@ -22,19 +17,14 @@ import (
 
 type readingsCommand struct {
 	jobFlags `embed:""`
-	CSV      string `name:"csv" required:"" placeholder:"FILE" help:"The table of readings; - for standard input. Columns: of, place, position, axis, n, value, unit, instrument, temperature, phase, note, at."`
-	By       string `default:"bench" help:"Who took the readings."`
+	CSV      string `name:"csv" required:"" placeholder:"FILE" help:"The table of readings; - for standard input. Columns: of, place, position, axis, n, value, unit, instrument, temperature, phase, note, at, by."`
+	By       string `default:"bench" help:"Who took the readings, where no column by says so."`
+	Again    bool   `help:"Take rows as new readings although the journal holds the same ones: everything was read a second time."`
 	JSON     bool   `name:"json" help:"Print JSON."`
 }
 
-// columns of a table of readings, with the other headings that are understood.
-var readingColumns = map[string]string{
-	"of": "of", "dimension": "of", "name": "of", "place": "place", "position": "position", "axis": "axis", "n": "n", "repeat": "n",
-	"value": "value", "reading": "value", "unit": "unit", "instrument": "instrument", "gauge": "instrument",
-	"temperature": "temperature", "phase": "phase", "note": "note", "at": "at", "time": "at", "by": "by",
-}
-
-type refusedRow struct {
+// rowReport says something of one line of a table.
+type rowReport struct {
 	Row  int    `json:"row"`
 	Says string `json:"says"`
 	Do   string `json:"do"`
@@ -44,7 +34,17 @@ type refusedRow struct {
 // events, or none does: with a journal they are added to it, without one they are
 // printed as its lines.
 func (c *readingsCommand) Run(a *app) error {
-	p, state, err := a.loadJob(c.jobFlags)
+	if c.CSV == "-" && c.Journal == "-" {
+		return misused("--csv", "give one of the two as a file", "standard input can be read once, and --csv and --journal both ask for it")
+	}
+	job, begins := c.jobFlags, false
+	if job.Journal != "" && job.Journal != "-" {
+		c.Journal = atHome(c.Journal)
+		if _, err := os.Stat(c.Journal); errors.Is(err, fs.ErrNotExist) {
+			job.Journal, begins = "", true
+		}
+	}
+	p, state, err := a.loadJob(job)
 	if err != nil {
 		return err
 	}
@@ -52,260 +52,154 @@ func (c *readingsCommand) Run(a *app) error {
 	if err != nil {
 		return err
 	}
-	events, refused, err := c.events(a, text)
-	if err != nil {
+	t := &readingTable{by: c.By, now: a.now(), again: c.Again, seen: map[string]int{}}
+	if err := t.read(c.CSV, text); err != nil {
 		return err
 	}
-	if len(refused) == 0 {
-		refused = c.against(p, state, events)
-	}
+	refused, remarks := against(p, state, t.events)
+	refused = append(refused, t.refused...)
+	slices.SortStableFunc(refused, func(a, b rowReport) int { return cmp.Compare(a.Row, b.Row) })
 	if len(refused) > 0 {
 		return c.refuse(a, refused)
 	}
-	var lines bytes.Buffer
-	for _, e := range events {
-		line, err := e.Encode()
-		if err != nil {
-			return failed("", "%v", err)
-		}
-		lines.Write(append(line, '\n'))
+	if len(t.events) == 0 {
+		return failedArgument("--csv", "write the readings below the line of headings, one on each line", "%s holds no readings", shownName(c.CSV))
 	}
-	added := len(events)
-	if c.Journal != "" && c.Journal != "-" {
-		if added, err = appendNew(c.Journal, events); err != nil {
+	added := len(t.events)
+	if c.keeps() {
+		if added, err = a.appendEvents(c.Journal, t.events); err != nil {
 			return err
 		}
 	}
+	return c.report(a, t.events, added, begins, append(remarks, struckRows(state, t.events)...))
+}
+
+// keeps reports whether there is a journal to add to.
+func (c *readingsCommand) keeps() bool { return c.Journal != "" && c.Journal != "-" }
+
+func (c *readingsCommand) report(a *app, events []journal.Event, added int, begins bool, remarks []rowReport) error {
 	if a.json {
-		list := []string{}
-		for _, l := range bytes.Split(bytes.TrimSpace(lines.Bytes()), []byte("\n")) {
-			if len(l) > 0 {
-				list = append(list, string(l))
-			}
+		list := make([]json.RawMessage, len(events))
+		for i := range events {
+			list[i] = events[i].Bytes
 		}
-		a.printJSON(map[string]any{"rows": len(events), "added": added, "refused": []refusedRow{}, "events": list})
+		a.printJSON(struct {
+			Journal string            `json:"journal"`
+			Rows    int               `json:"rows"`
+			Added   int               `json:"added"`
+			Refused []rowReport       `json:"refused"`
+			Remarks []rowReport       `json:"remarks"`
+			Events  []json.RawMessage `json:"events"`
+		}{c.Journal, len(events), added, []rowReport{}, append([]rowReport{}, remarks...), list})
 		return nil
 	}
-	if c.Journal == "" || c.Journal == "-" {
-		_, err := a.out.Write(lines.Bytes())
-		return err
+	if !c.keeps() {
+		for i := range events {
+			a.out.Write(append(events[i].Bytes, '\n'))
+		}
+		c.tell(a, "note", remarks)
+		return nil
 	}
-	fmt.Fprintf(a.out, "%s: %s taken, %d of them new. Assess with: buttonup assess --pack %s --journal %s\n", c.Journal, count(len(events), "reading"), added, c.Pack, c.Journal)
+	there := len(events) - added
+	switch {
+	case begins:
+		fmt.Fprintf(a.out, "%s: a new journal, with %s.\n", shownName(c.Journal), count(added, "reading"))
+	case there == 0:
+		fmt.Fprintf(a.out, "%s: %s added.\n", shownName(c.Journal), count(added, "reading"))
+	default:
+		fmt.Fprintf(a.out, "%s: %s added, %d there already and left alone.\n", shownName(c.Journal), count(added, "reading"), there)
+		a.say("hint: a row that the journal holds is not taken twice. If it was read a second time, give its time in a column at, or add --again")
+	}
+	fmt.Fprintf(a.out, "Assess with: buttonup assess --pack %s --journal %s\n", shellWord(c.Pack), shellWord(c.Journal))
+	c.tell(a, "note", remarks)
 	return nil
 }
 
-func (c *readingsCommand) refuse(a *app, refused []refusedRow) error {
-	says := fmt.Sprintf("%s of the table cannot be used, so nothing was taken", count(len(refused), "row"))
+// tell prints what is to be said of rows to standard error: standard output may be
+// on its way into a journal.
+func (c *readingsCommand) tell(a *app, kind string, list []rowReport) {
+	a.out.Flush()
+	for _, r := range list {
+		if kind != "" {
+			a.say("%s: line %d: %s", kind, r.Row, r.Says)
+		} else {
+			a.say("line %d: %s", r.Row, r.Says)
+		}
+		if r.Do != "" {
+			a.say("  → %s", r.Do)
+		}
+	}
+}
+
+func (c *readingsCommand) refuse(a *app, refused []rowReport) error {
+	rows := map[int]bool{}
+	for _, r := range refused {
+		rows[r.Row] = true
+	}
+	says := fmt.Sprintf("%s of the table cannot be used, so nothing was taken", count(len(rows), "row"))
 	if a.json {
-		a.printJSON(map[string]any{"error": errorJSON{Says: says + ": row " + strconv.Itoa(refused[0].Row) + ": " + refused[0].Says, Argument: "--csv", Hint: refused[0].Do}, "refused": refused})
+		a.printJSON(struct {
+			Error   errorJSON   `json:"error"`
+			Refused []rowReport `json:"refused"`
+		}{errorJSON{Says: fmt.Sprintf("%s: line %d: %s", says, refused[0].Row, refused[0].Says), Argument: "--csv", Hint: refused[0].Do}, refused})
 		return exit(ExitFailed)
 	}
-	for _, r := range refused {
-		fmt.Fprintf(a.out, "row %d: %s\n", r.Row, r.Says)
-		if r.Do != "" {
-			fmt.Fprintf(a.out, "  → %s\n", r.Do)
-		}
-	}
-	return failed("mend the rows and take the table again", "%s", says)
+	c.tell(a, "", refused)
+	return failedArgument("--csv", "mend the rows and take the whole table again; what is in the journal already is not doubled", "%s", says)
 }
 
-// events makes a reading event of every row.
-func (c *readingsCommand) events(a *app, text []byte) ([]journal.Event, []refusedRow, error) {
-	if !utf8.Valid(text) {
-		return nil, nil, failedArgument("--csv", "save it as CSV in UTF-8", "the table is not plain text (invalid UTF-8)")
-	}
-	text = bytes.TrimPrefix(text, []byte("\ufeff"))
-	r := csv.NewReader(bytes.NewReader(text))
-	r.Comma, r.FieldsPerRecord, r.TrimLeadingSpace = separator(text), -1, true
-	head, err := r.Read()
-	if err != nil {
-		return nil, nil, failedArgument("--csv", "begin with a line of headings: of,place,position,axis,value", "the table is empty or not readable: %v", csvWords(err))
-	}
-	columns, err := headings(head)
-	if err != nil {
-		return nil, nil, err
-	}
-	var events []journal.Event
-	var refused []refusedRow
-	seen := map[string]int{}
-	for row := 2; ; row++ {
-		fields, err := r.Read()
-		if errors.Is(err, io.EOF) {
-			return events, refused, nil
-		}
-		if err != nil {
-			refused = append(refused, refusedRow{row, csvWords(err), "check the quotes in this row"})
-			continue
-		}
-		get := func(name string) string {
-			if i, ok := columns[name]; ok && i < len(fields) {
-				return strings.TrimSpace(fields[i])
-			}
-			return ""
-		}
-		if strings.TrimSpace(strings.Join(fields, "")) == "" {
-			continue
-		}
-		e, says, do := c.event(a, get, seen)
-		if says != "" {
-			refused = append(refused, refusedRow{row, says, do})
-			continue
-		}
-		e.Line = row
-		events = append(events, e)
-	}
-}
-
-func (c *readingsCommand) event(a *app, get func(string) string, seen map[string]int) (e journal.Event, says, do string) {
-	for _, name := range []string{"of", "value"} {
-		if get(name) == "" {
-			return e, "the field " + name + " is empty", "fill it in, or take the row out"
-		}
-	}
-	value := get("value")
-	if u := get("unit"); u != "" {
-		value += " " + u
-	}
-	body := journal.Reading{Of: get("of"), Place: get("place"), Value: value, Instrument: get("instrument"), Temperature: get("temperature"), Phase: get("phase"), Note: get("note"),
-		Cell: journal.Cell{Position: get("position"), Axis: get("axis")}}
-	if n := get("n"); n != "" {
-		x, err := strconv.Atoi(n)
-		if err != nil || x < 1 {
-			return e, fmt.Sprintf("n is %q", n), "number repeated readings from 1"
-		}
-		body.Cell.N = x
-	}
-	at := a.now().UTC()
-	if s := get("at"); s != "" {
-		t, err := parseTime(s)
-		if err != nil {
-			return e, fmt.Sprintf("at is %q, which is no time", s), "write it like 2026-03-02T10:04:00Z"
-		}
-		at = t
-	}
-	by := c.By
-	if s := get("by"); s != "" {
-		by = s
-	}
-	// The same row taken twice has the same id, so that it counts once; the same
-	// words on two rows are two readings.
-	key := strings.Join([]string{body.Of, body.Place, body.Cell.Position, body.Cell.Axis, strconv.Itoa(body.Cell.N), body.Value, body.Instrument, body.Temperature, body.Phase, get("at")}, "\x1f")
-	seen[key]++
-	sum := sha256.Sum256([]byte(key + "\x1f" + strconv.Itoa(seen[key])))
-	return journal.New("csv-"+hex.EncodeToString(sum[:10]), at, by, body), "", ""
-}
-
-// separator guesses what divides the columns from the line of headings.
-func separator(text []byte) rune {
-	line, _, _ := bytes.Cut(text, []byte("\n"))
-	best, most := ',', 0
-	for _, r := range []rune{',', ';', '\t'} {
-		if n := bytes.Count(line, []byte(string(r))); n > most {
-			best, most = r, n
-		}
-	}
-	return best
-}
-
-func headings(head []string) (map[string]int, error) {
-	columns := map[string]int{}
-	for i, h := range head {
-		h = strings.ToLower(strings.TrimSpace(h))
-		name, ok := readingColumns[h]
-		if !ok {
-			hint := "the headings are of, place, position, axis, n, value, unit, instrument, temperature, phase, note, at"
-			if near := formula.Nearest(h, sortedKeys(readingColumns)); near != "" {
-				hint = near + " is meant, perhaps; " + hint
-			}
-			return nil, failedArgument("--csv", hint, "the heading %q is not understood", h)
-		}
-		if _, twice := columns[name]; twice {
-			return nil, failedArgument("--csv", "keep one of the two", "the heading %s stands twice", name)
-		}
-		columns[name] = i
-	}
-	for _, name := range []string{"of", "value"} {
-		if _, ok := columns[name]; !ok {
-			return nil, failedArgument("--csv", "begin with a line of headings: of,place,position,axis,value", "the table has no heading %s", name)
-		}
-	}
-	return columns, nil
-}
-
-func csvWords(err error) string {
-	var pe *csv.ParseError
-	if errors.As(err, &pe) {
-		return pe.Err.Error()
-	}
-	if errors.Is(err, io.EOF) {
-		return "there is nothing in it"
-	}
-	return err.Error()
-}
-
-// against holds every reading against the pack and the journal and reports those
-// that an assessment would set aside.
-func (c *readingsCommand) against(p *pack.Pack, state *journal.State, events []journal.Event) []refusedRow {
+// against holds every new reading against the pack and the journal. It refuses those
+// that an assessment would set aside and remarks on those that it would count but
+// find something in.
+func against(p *pack.Pack, state *journal.State, events []journal.Event) (refused, remarks []rowReport) {
 	p, _ = assess.WithExtras(p, state)
 	m := assess.Prepare(p)
-	s := &journal.State{Instruments: state.Instruments, InstrumentOrder: state.InstrumentOrder, Options: state.Options, Parts: state.Parts, Job: state.Job}
-	rows := map[string]int{}
+	s := *state
+	s.Readings = slices.Clone(state.Readings)
+	have, rows := map[string]bool{}, map[string]int{}
+	for _, r := range state.Readings {
+		have[r.Event] = true
+	}
 	for i, e := range events {
-		rows[e.ID] = e.Line
-		s.Readings = append(s.Readings, journal.ReadingRecord{Stamp: journal.Stamp{Seq: i, At: e.At, Event: e.ID}, Reading: e.Body.(journal.Reading)})
-	}
-	var refused []refusedRow
-	out := m.Assess(s, assess.Options{})
-	for i := range out.Findings {
-		f := &out.Findings[i]
-		if row, ok := rows[f.Event]; ok {
-			sentence := words.Finding(f)
-			refused = append(refused, refusedRow{row, sentence.Says, sentence.Do})
-		}
-	}
-	return refused
-}
-
-// appendNew adds the events that a journal does not hold yet, and syncs it.
-func appendNew(name string, events []journal.Event) (added int, err error) {
-	old, err := os.ReadFile(name)
-	if err != nil && !errors.Is(err, os.ErrNotExist) {
-		return 0, fileError(name, err)
-	}
-	have := map[string]bool{}
-	for _, e := range journal.Read(old).Events {
-		have[e.ID] = true
-	}
-	var lines bytes.Buffer
-	if len(old) > 0 && old[len(old)-1] != '\n' {
-		lines.WriteByte('\n')
-	}
-	for _, e := range events {
 		if have[e.ID] {
 			continue
 		}
-		line, err := e.Encode()
-		if err != nil {
-			return 0, failed("", "%v", err)
+		rows[e.ID] = e.Line
+		stamp := journal.Stamp{Seq: state.Events + 1 + i, At: e.At, Event: e.ID}
+		s.Readings = append(s.Readings, journal.ReadingRecord{Stamp: stamp, Reading: e.Body.(journal.Reading)})
+	}
+	out := m.Assess(&s, assess.Options{})
+	for i := range out.Findings {
+		f := &out.Findings[i]
+		row, ok := rows[f.Event]
+		if !ok {
+			continue
 		}
-		lines.Write(append(line, '\n'))
-		added++
+		r := rowReport{row, words.Finding(f).Says, f.Do}
+		if r.Do == "" {
+			r.Do = "correct it in the table" // the remedy for a journal is to strike it
+		}
+		if f.Code == assess.CodeReadingGauge {
+			remarks = append(remarks, r)
+		} else {
+			refused = append(refused, r)
+		}
 	}
-	if added == 0 {
-		return 0, nil
+	return refused, remarks
+}
+
+// struckRows remarks on rows that the journal holds and that were struck there:
+// they are not added again, and do not count.
+func struckRows(state *journal.State, events []journal.Event) []rowReport {
+	struck := map[string]string{}
+	for _, s := range state.Struck {
+		struck[s.Event] = s.Why
 	}
-	f, err := os.OpenFile(name, os.O_CREATE|os.O_WRONLY|os.O_APPEND, 0o644)
-	if err != nil {
-		return 0, fileError(name, err)
+	var list []rowReport
+	for _, e := range events {
+		if why, ok := struck[e.ID]; ok {
+			list = append(list, rowReport{e.Line, "this reading was struck in the journal (" + why + ") and stays struck", "if it was read anew, give its time in a column at, or add --again"})
+		}
 	}
-	if _, err = f.Write(lines.Bytes()); err == nil {
-		err = f.Sync()
-	}
-	if e := f.Close(); err == nil {
-		err = e
-	}
-	if err != nil {
-		return 0, fileError(name, err)
-	}
-	return added, nil
+	return list
 }

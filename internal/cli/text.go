@@ -129,16 +129,24 @@ func printResults(w io.Writer, a *assess.Assessment) {
 		return
 	}
 	heading(w, fmt.Sprintf("FOUND (%d, and %d not read or looked at yet)", len(rows), open))
+	most := [4]int{44, 26, 26, 60}
 	var width [4]int
 	for _, row := range rows {
 		for i, cell := range row {
-			width[i] = max(width[i], min(utf8.RuneCountInString(cell), [4]int{44, 26, 26, 60}[i]))
+			width[i] = max(width[i], min(utf8.RuneCountInString(cell), most[i]))
 		}
 	}
 	for _, row := range rows {
 		line := "  "
 		for i, cell := range row[:3] {
-			line += cell + strings.Repeat(" ", max(width[i]-utf8.RuneCountInString(cell), 0)+2)
+			n := utf8.RuneCountInString(cell)
+			line += cell
+			if i == 0 && n > width[i] {
+				// A long title has a line of its own, so that the columns stay columns.
+				line += "\n  "
+				n = 0
+			}
+			line += strings.Repeat(" ", max(width[i]-n, 0)+2)
 		}
 		fmt.Fprintln(w, line+row[3])
 	}

@@ -24,7 +24,13 @@ func (c *versionCommand) Run(a *app) error {
 		}
 	}
 	if a.json {
-		a.printJSON(map[string]any{"version": Version, "language": 1, "revision": revision, "go": runtime.Version(), "platform": runtime.GOOS + "/" + runtime.GOARCH})
+		a.printJSON(struct {
+			Version  string `json:"version"`
+			Language int    `json:"language"`
+			Revision string `json:"revision"`
+			Go       string `json:"go"`
+			Platform string `json:"platform"`
+		}{Version, 1, revision, runtime.Version(), runtime.GOOS + "/" + runtime.GOARCH})
 		return nil
 	}
 	fmt.Fprintf(a.out, "buttonup %s (pack language 1, %s, %s/%s)\n", Version, runtime.Version(), runtime.GOOS, runtime.GOARCH)
