@@ -3,6 +3,7 @@ package formula
 import (
 	"fmt"
 	"math"
+	"slices"
 	"sort"
 	"strings"
 
@@ -44,7 +45,17 @@ func (c *compiler) call(e *syntax.Call) *node {
 	if f, ok := c.scope.Functions[e.Function]; ok {
 		return c.mechanics(e, f)
 	}
-	var names []string
+	do := "the functions are listed in docs/pack-language.md"
+	if t, ok := c.scope.Things[e.Function]; ok && !t.Unknown {
+		do = fmt.Sprintf("%s is %s; write * before the bracket to multiply", t.Name, syntax.WithArticle(t.Kind.String()))
+	} else if near := Nearest(e.Function, c.functionNames()); near != "" {
+		do = "perhaps " + near + " is meant; " + do
+	}
+	return c.add("formula.unknown-function", e.NameSpan, fmt.Sprintf("there is no function called %s", e.Function), do)
+}
+
+func (c *compiler) functionNames() []string {
+	names := []string{"each", "sum"}
 	for name := range mathFunctions {
 		names = append(names, name)
 	}
@@ -54,11 +65,17 @@ func (c *compiler) call(e *syntax.Call) *node {
 	for name := range c.scope.Functions {
 		names = append(names, name)
 	}
-	do := "the functions are listed in docs/pack-language.md"
-	if near := Nearest(e.Function, append(names, "each", "sum")); near != "" {
-		do = near + " is meant, perhaps; " + do
+	return names
+}
+
+// function finds a function by its name.
+func (c *compiler) function(name string) (string, bool) {
+	for _, f := range c.functionNames() {
+		if f == name {
+			return f, true
+		}
 	}
-	return c.add("formula.unknown-function", e.NameSpan, fmt.Sprintf("there is no function called %s", e.Function), do)
+	return "", false
 }
 
 func (c *compiler) count(e *syntax.Call, least, most int) bool {
@@ -115,7 +132,7 @@ func (c *compiler) mathCall(e *syntax.Call, o op, count int) *node {
 		return nil
 	}
 	wrong := func(i int, want string) *node {
-		return c.add("formula.dimension", e.Arguments[i].Where(), fmt.Sprintf("%s needs %s here, and this is a %s", e.Function, want, args[i].dim), "check the units")
+		return c.add("formula.dimension", e.Arguments[i].Where(), fmt.Sprintf("%s needs %s here, and this is %s", e.Function, want, a(args[i].dim)), "check the units")
 	}
 	x := args[0]
 	if x.dim.Point && o != opMin && o != opMax && o != opClamp {
@@ -128,7 +145,7 @@ func (c *compiler) mathCall(e *syntax.Call, o op, count int) *node {
 		twice := map[op]int{opSqrt: 1, opSquare: 4, opCube: 6}[o]
 		dim, ok := x.dim.Power(twice)
 		if !ok {
-			return c.add("formula.dimension", e.Arguments[0].Where(), fmt.Sprintf("a %s has no square root that could be measured", x.dim), "check the formula")
+			return c.add("formula.dimension", e.Arguments[0].Where(), fmt.Sprintf("%s has no square root that could be measured", a(x.dim)), "check the formula")
 		}
 		out.dim = dim
 	case opPower:
@@ -142,7 +159,7 @@ func (c *compiler) mathCall(e *syntax.Call, o op, count int) *node {
 			}
 			dim, ok := x.dim.Power(int(math.Round(2 * k)))
 			if !ok || math.Abs(2*k-math.Round(2*k)) > 1e-12 {
-				return c.add("formula.dimension", e.Arguments[1].Where(), fmt.Sprintf("a %s to the power %v is nothing that could be measured", x.dim, k), "check the exponent")
+				return c.add("formula.dimension", e.Arguments[1].Where(), fmt.Sprintf("%s to the power %v is nothing that could be measured", a(x.dim), k), "check the exponent")
 			}
 			out.dim = dim
 		}
@@ -163,7 +180,7 @@ func (c *compiler) mathCall(e *syntax.Call, o op, count int) *node {
 	default:
 		for i := range args[1:] {
 			if args[i+1].dim != x.dim {
-				return c.add("formula.dimension", e.Arguments[i+1].Where(), fmt.Sprintf("%s needs values of one kind, and these are a %s and a %s", e.Function, x.dim, args[i+1].dim), "check the units")
+				return c.add("formula.dimension", e.Arguments[i+1].Where(), fmt.Sprintf("%s needs values of one kind, and these are %s and %s", e.Function, a(x.dim), a(args[i+1].dim)), "check the units")
 			}
 		}
 		if o == opAtan2 {
@@ -203,8 +220,8 @@ func (c *compiler) set(e *syntax.Call, f SetFunction) *node {
 			return c.add("formula.set", e.Span, fmt.Sprintf("%s takes the name of one dimension", e.Function), fmt.Sprintf("write %s(bore)", e.Function))
 		}
 		t, _ := c.thing(r)
-		if t != nil && t.Kind != Dimension {
-			return c.add("formula.set", e.Arguments[0].Where(), fmt.Sprintf("%s takes a dimension, and %s is a %s", e.Function, t.Name, t.Kind), "name a dimension that is read at several positions")
+		if t != nil && !t.Unknown && t.Kind != Dimension {
+			return c.add("formula.set", e.Arguments[0].Where(), fmt.Sprintf("%s takes a dimension, and %s is %s", e.Function, t.Name, syntax.WithArticle(t.Kind.String())), "name a dimension that is read at several positions")
 		}
 		n := c.reference(r, f)
 		return n
@@ -224,19 +241,19 @@ func (c *compiler) gather(e *syntax.Call, o op) *node {
 	}
 	out := &node{op: o}
 	good := true
-	for i, a := range e.Arguments {
+	for i, x := range e.Arguments {
 		var n *node
-		if call, ok := a.(*syntax.Call); ok && call.Function == "each" {
+		if call, ok := x.(*syntax.Call); ok && call.Function == "each" {
 			n = c.each(call)
 		} else {
-			n = c.number(a)
+			n = c.number(x)
 		}
 		if n == nil {
 			good = false
 			continue
 		}
 		if i > 0 && good && n.dim != out.dim {
-			c.add("formula.dimension", a.Where(), fmt.Sprintf("%s needs values of one kind, and these are a %s and a %s", e.Function, out.dim, n.dim), "check the units")
+			c.add("formula.dimension", x.Where(), fmt.Sprintf("%s needs values of one kind, and these are %s and %s", e.Function, a(out.dim), a(n.dim)), "check the units")
 			good = false
 			continue
 		}
@@ -269,6 +286,9 @@ func (c *compiler) each(e *syntax.Call) *node {
 	if t == nil {
 		return c.unknown(r)
 	}
+	if t.Unknown {
+		return nil
+	}
 	for _, s := range steps {
 		if s.IsKey {
 			return c.add("formula.each", s.Span, "each takes a name without a place", "leave the square brackets out")
@@ -299,7 +319,7 @@ func (c *compiler) curve(e *syntax.Call, t *Thing) *node {
 		return nil
 	}
 	if x.dim != t.Table.XDimension {
-		return c.add("formula.dimension", e.Arguments[0].Where(), fmt.Sprintf("%s needs a %s, and this is a %s", t.Name, t.Table.XDimension, x.dim), "check the units")
+		return c.add("formula.dimension", e.Arguments[0].Where(), fmt.Sprintf("%s needs %s, and this is %s", t.Name, a(t.Table.XDimension), a(x.dim)), "check the units")
 	}
 	return &node{op: opCurve, args: []*node{x}, dim: t.Dimension, table: t.Table}
 }
@@ -321,10 +341,10 @@ func (c *compiler) mechanics(e *syntax.Call, f *Function) *node {
 		return nil
 	}
 	good := true
-	for i, a := range args {
+	for i, arg := range args {
 		want := f.Arguments[i].Dimension
-		if a.dim != want && !(want.Angle && a.dim.IsNumber()) {
-			c.add("formula.dimension", e.Arguments[i].Where(), fmt.Sprintf("%s needs a %s for its %s, and this is a %s", f.Name, want, f.Arguments[i].Name, a.dim), "check the units and the order of the values")
+		if arg.dim != want && !(want.Angle && arg.dim.IsNumber()) {
+			c.add("formula.dimension", e.Arguments[i].Where(), fmt.Sprintf("%s needs %s for its %s, and this is %s", f.Name, a(want), f.Arguments[i].Name, a(arg.dim)), "check the units and the order of the values")
 			good = false
 		}
 	}
@@ -356,7 +376,7 @@ func fold(n *node) *node {
 		values[i] = a.k
 	}
 	v := compute(n.op, values)
-	if math.IsNaN(v) {
+	if math.IsNaN(v) || overflows(v, values) {
 		return n
 	}
 	return &node{op: opConstant, k: v, dim: n.dim, condition: n.condition}
@@ -367,23 +387,43 @@ func sorted(list []string) []string {
 	return list
 }
 
-// Nearest returns the name that a misspelt one may have meant, "" if none is near.
+// Nearest returns the name that a misspelt one may have meant, "" if none is near. A
+// number is never suggested: two words that differ in a digit are not near.
 func Nearest(word string, names []string) string {
-	best, distance := "", 1+len([]rune(word))/4
-	if distance > 3 {
-		distance = 3
+	length := len([]rune(word))
+	most := min(1+length/4, 3)
+	if length < 2 {
+		most = 0
 	}
-	names = append([]string(nil), names...)
-	sort.Strings(names)
+	best := ""
 	for _, n := range names {
-		if n == word {
+		if n == word || !sameDigits(n, word) {
 			continue
 		}
-		if d := editDistance(word, n, distance); d <= distance && (best == "" || d < editDistance(word, best, distance)) {
-			best = n
+		switch d := editDistance(word, n, most); {
+		case d < most, d == most && (best == "" || n < best):
+			best, most = n, d
 		}
 	}
 	return best
+}
+
+// sameDigits reports whether two words hold the same digits in the same order.
+func sameDigits(a, b string) bool {
+	next := func(s string, i int) int {
+		for i < len(s) && (s[i] < '0' || s[i] > '9') {
+			i++
+		}
+		return i
+	}
+	i, j := next(a, 0), next(b, 0)
+	for i < len(a) && j < len(b) {
+		if a[i] != b[j] {
+			return false
+		}
+		i, j = next(a, i+1), next(b, j+1)
+	}
+	return i == len(a) && j == len(b)
 }
 
 // editDistance counts insertions, deletions, replacements and swaps of neighbours;
@@ -408,6 +448,9 @@ func editDistance(a, b string, most int) int {
 			if i > 1 && j > 1 && x[i-1] == y[j-2] && x[i-2] == y[j-1] {
 				row[j] = min(row[j], before[j-2]+1)
 			}
+		}
+		if slices.Min(row) > most && slices.Min(last) > most {
+			return most + 1 // the rows below can only be worse
 		}
 		before, last, row = last, row, before
 	}

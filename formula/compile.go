@@ -33,6 +33,10 @@ func (e *Expr) Constant() (float64, bool) {
 	return 0, false
 }
 
+// Broken reports whether there is nothing to compute: a mistake in the text or in
+// something that it names was reported where it stands.
+func (e *Expr) Broken() bool { return e.root == nil }
+
 // RangeExpr is a checked expression that gives a range: two ends, an absent one at
 // infinity.
 type RangeExpr struct {
@@ -98,6 +102,9 @@ func CompileRange(e syntax.Expr, scope *Scope) (*RangeExpr, syntax.Mistakes) {
 	return r, c.mistakes
 }
 
+// Broken reports whether there is no range, as for an [Expr].
+func (r *RangeExpr) Broken() bool { return r.low == nil }
+
 // Constant returns the range of an expression that names nothing.
 func (r *RangeExpr) Constant() (quantity.Range, bool) {
 	if r.low == nil || r.low.op != opConstant || r.high.op != opConstant {
@@ -143,7 +150,7 @@ func (c *compiler) rangeOf(e syntax.Expr) *RangeExpr {
 			return nil
 		}
 		if then.Dimension != other.Dimension {
-			c.add("formula.dimension", e.Span, fmt.Sprintf("one choice is a %s, the other a %s", then.Dimension, other.Dimension), "give both choices the same kind of unit")
+			c.add("formula.dimension", e.Span, fmt.Sprintf("one choice is %s, the other %s", a(then.Dimension), a(other.Dimension)), "give both choices the same kind of unit")
 			return nil
 		}
 		pick := func(a, b *node) *node {
@@ -163,7 +170,7 @@ func (c *compiler) rangeOf(e syntax.Expr) *RangeExpr {
 			return nil
 		}
 		if by.condition || r.Dimension.Difference() != by.dim.Difference() {
-			c.add("formula.dimension", e.Span, fmt.Sprintf("a range of %s cannot be moved by a %s", r.Dimension, describe(by)), "move it by a value of the same kind")
+			c.add("formula.dimension", e.Span, fmt.Sprintf("a range of %s cannot be moved by %s", r.Dimension, describe(by)), "move it by a value of the same kind")
 			return nil
 		}
 		o := opAdd
@@ -192,19 +199,32 @@ func isRange(e syntax.Expr) bool {
 }
 
 func (c *compiler) quantityError(err error, span syntax.Span) {
+	says, do := Explain(err)
+	c.add("quantity.unreadable", span, says, do)
+}
+
+// Explain parts what is wrong from what to do in an error about somebody's text.
+func Explain(err error) (says, do string) {
 	if pe, ok := err.(*quantity.ParseError); ok {
-		c.add("quantity.unreadable", span, pe.Says, pe.Do)
-		return
+		says, do = pe.Says, pe.Do
+	} else {
+		says, do, _ = strings.Cut(err.Error(), "; ")
 	}
-	c.add("quantity.unreadable", span, err.Error(), "")
+	if do == "" {
+		do = `write a value with its unit, like "92.004 mm"`
+	}
+	return says, do
 }
 
 func describe(n *node) string {
 	if n.condition {
-		return "condition"
+		return "a condition"
 	}
-	return n.dim.String()
+	return a(n.dim)
 }
+
+// a names a dimension with its article.
+func a(d quantity.Dimension) string { return syntax.WithArticle(d.String()) }
 
 func constant(k float64, dim quantity.Dimension) *node {
 	return &node{op: opConstant, k: k, dim: dim}
@@ -214,7 +234,7 @@ func constant(k float64, dim quantity.Dimension) *node {
 func (c *compiler) test(e syntax.Expr) *node {
 	n := c.value(e)
 	if n != nil && !n.condition {
-		return c.add("formula.condition", e.Where(), fmt.Sprintf("a condition is needed here, and this is a %s", n.dim), `compare with == != < <= > >=`)
+		return c.add("formula.condition", e.Where(), fmt.Sprintf("a condition is needed here, and this is %s", a(n.dim)), `compare with == != < <= > >=`)
 	}
 	return n
 }
@@ -254,7 +274,7 @@ func (c *compiler) value(e syntax.Expr) *node {
 			return nil
 		}
 		if then.condition != other.condition || then.dim != other.dim {
-			return c.add("formula.dimension", e.Span, fmt.Sprintf("one choice is a %s, the other a %s", describe(then), describe(other)), "give both choices the same kind of value")
+			return c.add("formula.dimension", e.Span, fmt.Sprintf("one choice is %s, the other %s", describe(then), describe(other)), "give both choices the same kind of value")
 		}
 		return fold(&node{op: opSelect, args: []*node{test, then, other}, dim: then.dim, condition: then.condition})
 	case *syntax.Broken:
@@ -262,7 +282,7 @@ func (c *compiler) value(e syntax.Expr) *node {
 	case *syntax.List, *syntax.Object:
 		return c.add("formula.list", e.Where(), "a list cannot stand in a formula", "write one value, or use each(name)")
 	}
-	return c.add("formula.broken", e.Where(), "this cannot stand in a formula", "")
+	return c.add("formula.broken", e.Where(), "this cannot stand in a formula", "write a value, a name or a formula")
 }
 
 func (c *compiler) text(e *syntax.Text) *node {
@@ -382,7 +402,7 @@ func (c *compiler) clash(e *syntax.Binary, x, y *node, verb string) *node {
 	case x.dim.IsNumber() || y.dim.IsNumber():
 		do = `a value with a unit stands in quotes, like "0.05 mm"`
 	}
-	return c.add("formula.dimension", e.Span, fmt.Sprintf("a %s and a %s cannot be %s", x.dim, y.dim, verb), do)
+	return c.add("formula.dimension", e.Span, fmt.Sprintf("%s and %s cannot be %s", a(x.dim), a(y.dim), verb), do)
 }
 
 // textComparison compiles option == "choice" and slot == "part".
@@ -396,6 +416,12 @@ func (c *compiler) textComparison(e *syntax.Binary) (*node, bool) {
 		return nil, false
 	}
 	thing, _ := c.thing(r)
+	if thing != nil && thing.Unknown {
+		return nil, true
+	}
+	if t, ok := text.(*syntax.Text); ok && thing == nil && !quantity.LooksLike(t.Value) {
+		return c.unknown(r), true
+	}
 	if thing == nil || thing.Kind != Option && thing.Kind != Slot || thing.Kind == Slot && hasSize(r) {
 		return nil, false
 	}
@@ -416,7 +442,7 @@ func (c *compiler) textComparison(e *syntax.Binary) (*node, bool) {
 			do = "the parts that may fill it are " + quoteList(thing.Choices)
 		}
 		if near := Nearest(t.Value, thing.Choices); near != "" {
-			do = fmt.Sprintf("%q is meant, perhaps; %s", near, do)
+			do = fmt.Sprintf("perhaps %q is meant; %s", near, do)
 		}
 		return c.add("formula.choice", t.Span, fmt.Sprintf("%s is never %q", thing.Name, t.Value), do), true
 	}
@@ -478,7 +504,7 @@ func (c *compiler) thing(r *syntax.Reference) (*Thing, []syntax.Step) {
 		return t, r.Steps
 	}
 	if len(r.Steps) > 0 && !r.Steps[0].IsKey {
-		if t, ok := c.scope.Things[r.Steps[0].Name]; ok && t.Kind.String() == r.Root {
+		if t, ok := c.scope.Things[r.Steps[0].Name]; ok && (t.Kind.String() == r.Root || t.Unknown) {
 			return t, r.Steps[1:]
 		}
 	}
@@ -497,6 +523,9 @@ func (c *compiler) reference(r *syntax.Reference, set SetFunction) *node {
 		return c.unknown(r)
 	}
 	c.uses = append(c.uses, Use{t, r.Span})
+	if t.Unknown {
+		return nil
+	}
 	n := &node{op: opInput, dim: t.Dimension, ref: reference{thing: t, set: set}}
 	for _, s := range steps {
 		switch {
@@ -505,14 +534,13 @@ func (c *compiler) reference(r *syntax.Reference, set SetFunction) *node {
 				return c.add("formula.place", s.Span, fmt.Sprintf("%s is one for the whole engine and has no places", t.Name), "leave the square brackets out")
 			}
 			k := c.scope.Places[t.Place]
-			if k == nil || !contains(k.Members, s.Name) {
-				var members []string
-				if k != nil {
-					members = k.Members
-				}
+			if k == nil || k.Unknown {
+				return nil
+			}
+			if members := k.Members; !contains(members, s.Name) {
 				do := "the places are " + quoteList(members)
 				if near := Nearest(s.Name, members); near != "" {
-					do = fmt.Sprintf("%q is meant, perhaps; %s", near, do)
+					do = fmt.Sprintf("perhaps %q is meant; %s", near, do)
 				}
 				return c.add("formula.place", s.Span, fmt.Sprintf("%s has no place %q", t.Name, s.Name), do)
 			}
@@ -526,13 +554,17 @@ func (c *compiler) reference(r *syntax.Reference, set SetFunction) *node {
 				}
 				do := "the sizes of its parts are " + quoteList(sorted(sizes))
 				if near := Nearest(s.Name, sizes); near != "" {
-					do = fmt.Sprintf("%q is meant, perhaps; %s", near, do)
+					do = fmt.Sprintf("perhaps %q is meant; %s", near, do)
 				}
 				return c.add("formula.size", s.Span, fmt.Sprintf("no part for %s has a size %s", t.Name, s.Name), do)
 			}
 			n.dim, n.ref.detail, n.ref.kind = dim, s.Name, Size
 		default:
-			return c.add("formula.name", s.Span, fmt.Sprintf("%s has nothing called %s", t.Name, s.Name), "")
+			do := "leave it out"
+			if k := c.scope.Places[t.Place]; k != nil && contains(k.Members, s.Name) {
+				do = fmt.Sprintf("a place stands in square brackets: %s[%q]", t.Name, s.Name)
+			}
+			return c.add("formula.name", s.Span, fmt.Sprintf("%s has nothing called %s", t.Name, s.Name), do)
 		}
 	}
 	switch t.Kind {
@@ -553,10 +585,13 @@ func (c *compiler) reference(r *syntax.Reference, set SetFunction) *node {
 	default:
 		n.ref.kind = Value
 		if c.scope.FactsOnly {
-			return c.add("formula.facts-only", r.Span, fmt.Sprintf("%s is a %s, and only options and sizes of parts may stand here", t.Name, t.Kind), "make a number of it and give the number a limit")
+			return c.add("formula.facts-only", r.Span, fmt.Sprintf("%s is a %s, and only options and sizes of parts may stand here", t.Name, t.Kind), "to judge a reading by others, make a number of them and give the number a limit")
 		}
 	}
-	if !n.ref.keyed && !n.ref.each && !c.scope.Places.Within(c.scope.At, t.Place) {
+	if !n.ref.keyed && !n.ref.each && !c.scope.AnyPlace && !c.scope.Places.Within(c.scope.At, t.Place) {
+		if c.scope.Places.anyUnknown(c.scope.At) || c.scope.Places.anyUnknown(t.Place) {
+			return nil
+		}
 		k := c.scope.Places[t.Place]
 		example := ""
 		if k != nil {
@@ -594,14 +629,16 @@ func (c *compiler) unknown(r *syntax.Reference) *node {
 	if strings.Contains(r.Root, "-") {
 		do = "put a space each side of the minus"
 	} else {
-		var names []string
+		names := make([]string, 0, len(c.scope.Things))
 		for name := range c.scope.Things {
 			names = append(names, name)
 		}
-		if near := Nearest(r.Root, names); near != "" {
-			do = fmt.Sprintf("%s is meant, perhaps", near)
-		} else if r.Root == "x" {
-			do = "x has a meaning only inside a sweep"
+		if r.Root == "x" {
+			do = "x has a meaning only inside the value of a sweep"
+		} else if near := Nearest(r.Root, names); near != "" {
+			do = fmt.Sprintf("perhaps %s is meant", near)
+		} else if _, ok := c.function(r.Root); ok {
+			do = fmt.Sprintf("%s is a function: write %s(…)", r.Root, r.Root)
 		} else {
 			do = "declare it as a dimension, number, option or slot, or correct the name"
 		}

@@ -1,6 +1,10 @@
 package formula
 
-import "buttonup/quantity"
+import (
+	"math"
+
+	"buttonup/quantity"
+)
 
 // Answer is the answer to a condition when not everything is known.
 type Answer uint8
@@ -97,4 +101,56 @@ func nonNegative(n *node) bool {
 // CannotBeNegative reports whether a reading of the dimension cannot be below zero.
 func CannotBeNegative(d quantity.Dimension) bool {
 	return d == quantity.OfLength || d == quantity.OfVolume || d == quantity.OfMass
+}
+
+// Under returns the range that an expression gives under a choice of options; false
+// where it depends on parts, or on an option that is not chosen.
+func (r *RangeExpr) Under(choices map[string]string) (quantity.Range, bool) {
+	if r.Broken() {
+		return quantity.Range{}, false
+	}
+	low, ok1 := under(r.low, choices)
+	high, ok2 := under(r.high, choices)
+	return r.Range(low, high), ok1 && ok2
+}
+
+func under(n *node, choices map[string]string) (float64, bool) {
+	switch n.op {
+	case opConstant:
+		return n.k, true
+	case opInput:
+		if n.ref.thing == nil {
+			return 0, false
+		}
+		choice, ok := choices[n.ref.thing.Name]
+		switch {
+		case ok && n.ref.kind == OptionIs:
+			return truth(choice == n.ref.detail), true
+		case ok && n.ref.kind == OptionValue:
+			q, err := quantity.Parse(choice)
+			return q.SI, err == nil
+		}
+		return 0, false
+	case opSelect:
+		test, ok := under(n.args[0], choices)
+		if !ok {
+			return 0, false
+		}
+		if test != 0 {
+			return under(n.args[1], choices)
+		}
+		return under(n.args[2], choices)
+	case opCurve, opFunction:
+		return 0, false
+	}
+	values := make([]float64, len(n.args))
+	for i, a := range n.args {
+		x, ok := under(a, choices)
+		if !ok {
+			return 0, false
+		}
+		values[i] = x
+	}
+	y := compute(n.op, values)
+	return y, !math.IsNaN(y)
 }

@@ -145,8 +145,12 @@ func (g *Graph) apply(id NodeID, n *graphNode, v *Values) (float64, Status) {
 	default:
 		y = compute(n.op, values)
 	}
-	if math.IsNaN(y) {
+	switch {
+	case math.IsNaN(y):
 		v.why[id] = undefinedWords(n.op)
+		return 0, Undefined
+	case overflows(y, values):
+		v.why[id] = "grows beyond any number"
 		return 0, Undefined
 	}
 	return y, Known
@@ -193,6 +197,10 @@ func undefinedWords(o op) string {
 		return "takes the logarithm of a value that is not above zero"
 	case opAsin, opAcos:
 		return "takes an angle of a ratio beyond 1"
+	case opAtan2:
+		return "takes the direction of a point at zero"
+	case opPower:
+		return "takes a broken power of a negative value"
 	}
 	return "has no value here"
 }
@@ -370,35 +378,39 @@ func oneSided(f *Function, v []float64, i int, h float64) float64 {
 const coarse = 360
 
 // search finds the extreme value of a sweep: a scan, then a golden-section search in
-// every stretch around a local extreme that could hold the best one.
+// every stretch around a local extreme that could hold the best one. Where the
+// formula has no value in a part of the range, the edge of that part is looked for.
 func (g *Graph) search(s *sweep, v *Values) (float64, Status) {
 	at := func(x float64) float64 {
 		v.node[s.x], v.status[s.x] = x, Known
 		for _, id := range s.body {
 			g.evaluate(id, v)
 		}
-		if s.largest {
+		switch {
+		case v.status[s.root] != Known:
+			return math.Inf(1)
+		case s.largest:
 			return -v.node[s.root]
 		}
 		return v.node[s.root]
 	}
 	at(s.low)
 	if len(s.body) == 0 {
+		if s.root == s.x && s.largest {
+			at(s.high) // x itself
+		}
 		return v.node[s.root], v.status[s.root]
 	}
 	if st := v.status[s.root]; st == Missing || st == Absent {
 		return 0, st
 	}
-	step := (s.high - s.low) / coarse
-	ys := make([]float64, coarse+1)
+	xs, ys := make([]float64, coarse+1), make([]float64, coarse+1)
 	bestX, bestY := math.NaN(), math.Inf(1)
 	for i := range ys {
-		x := s.low + float64(i)*step
-		ys[i] = at(x)
-		if v.status[s.root] != Known {
-			ys[i] = math.Inf(1)
-		} else if ys[i] < bestY {
-			bestX, bestY = x, ys[i]
+		xs[i] = s.low + (s.high-s.low)*float64(i)/coarse
+		ys[i] = at(xs[i])
+		if ys[i] < bestY {
+			bestX, bestY = xs[i], ys[i]
 		}
 	}
 	if math.IsNaN(bestX) {
@@ -408,16 +420,29 @@ func (g *Graph) search(s *sweep, v *Values) (float64, Status) {
 	}
 	scanned := bestY
 	for i := range ys {
-		left, right := ys[max(i-1, 0)], ys[min(i+1, coarse)]
+		before, after := max(i-1, 0), min(i+1, coarse)
+		left, right := ys[before], ys[after]
 		if ys[i] > left || ys[i] > right || math.IsInf(ys[i], 0) {
 			continue
+		}
+		a, b := xs[before], xs[after]
+		if math.IsInf(left, 1) {
+			a = edge(at, xs[i], a)
+		}
+		if math.IsInf(right, 1) {
+			b = edge(at, xs[i], b)
 		}
 		// A dip may go lower than its samples by about their fall beside it.
 		fall := math.Max(left-ys[i], right-ys[i])
 		if ys[i]-fall > scanned {
 			continue
 		}
-		x, y := golden(at, s.low+float64(max(i-1, 0))*step, s.low+float64(min(i+1, coarse))*step)
+		for _, end := range []float64{a, b} {
+			if y := at(end); y < bestY {
+				bestX, bestY = end, y
+			}
+		}
+		x, y := golden(at, a, b)
 		if y < bestY {
 			bestX, bestY = x, y
 		}
@@ -427,6 +452,23 @@ func (g *Graph) search(s *sweep, v *Values) (float64, Status) {
 		y = -y
 	}
 	return y, Known
+}
+
+// edge finds the point nearest to beyond, where f has no value, at which it still
+// has one; at inside it has.
+func edge(f func(float64) float64, inside, beyond float64) float64 {
+	for range 60 {
+		m := (inside + beyond) / 2
+		if m == inside || m == beyond {
+			break
+		}
+		if math.IsInf(f(m), 1) {
+			beyond = m
+		} else {
+			inside = m
+		}
+	}
+	return inside
 }
 
 // golden narrows a minimum between a and b.

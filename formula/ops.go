@@ -111,6 +111,9 @@ func compute(o op, v []float64) float64 {
 	case opAtan:
 		return math.Atan(v[0])
 	case opAtan2:
+		if v[0] == 0 && v[1] == 0 {
+			return math.NaN()
+		}
 		return math.Atan2(v[0], v[1])
 	case opHypot:
 		return math.Hypot(v[0], v[1])
@@ -156,6 +159,20 @@ func compute(o op, v []float64) float64 {
 		return v[2]
 	}
 	return math.NaN()
+}
+
+// overflows reports whether a result is infinite though no value that went into it
+// is. The ends of an open range are infinite and may be moved.
+func overflows(y float64, v []float64) bool {
+	if !math.IsInf(y, 0) {
+		return false
+	}
+	for _, x := range v {
+		if math.IsInf(x, 0) {
+			return false
+		}
+	}
+	return true
 }
 
 func leastOf(v []float64) int {
@@ -210,8 +227,10 @@ func slopes(o op, v []float64, y float64, d []float64) {
 	case opCube:
 		d[0] = 3 * v[0] * v[0]
 	case opPower:
-		d[0] = v[1] * math.Pow(v[0], v[1]-1)
-		d[1] = 0
+		d[0], d[1] = 0, 0
+		if v[1] != 0 {
+			d[0] = v[1] * math.Pow(v[0], v[1]-1)
+		}
 		if v[0] > 0 {
 			d[1] = y * math.Log(v[0])
 		}
@@ -235,7 +254,10 @@ func slopes(o op, v []float64, y float64, d []float64) {
 		r2 := v[0]*v[0] + v[1]*v[1]
 		d[0], d[1] = v[1]/r2, -v[0]/r2
 	case opHypot:
-		d[0], d[1] = v[0]/y, v[1]/y
+		d[0], d[1] = 1, 1 // at zero, as abs has it
+		if y > 0 {
+			d[0], d[1] = v[0]/y, v[1]/y
+		}
 	case opClamp:
 		d[0], d[1], d[2] = 0, 0, 0
 		switch {

@@ -39,6 +39,10 @@ type Thing struct {
 	Sizes map[string]quantity.Dimension
 	// Table of a curve.
 	Table *Table
+	// Unknown is set where a mistake in the text of the thing leaves open what it
+	// gives. Expressions that name it are not checked further and give no mistake
+	// of their own.
+	Unknown bool
 }
 
 // PlaceKind is a place of the pack: what comes in several.
@@ -49,6 +53,9 @@ type PlaceKind struct {
 	// member of each member.
 	Parent string
 	Of     map[string]string
+	// Unknown is set where a mistake in the text of the place leaves open what its
+	// members are.
+	Unknown bool
 }
 
 // Places holds the places by name.
@@ -69,6 +76,21 @@ func (p Places) Within(low, high string) bool {
 			return false
 		}
 		low = k.Parent
+	}
+	return false
+}
+
+// anyUnknown reports whether a place or one that holds it is not known whole.
+func (p Places) anyUnknown(name string) bool {
+	for steps := 0; name != "" && steps <= len(p); steps++ {
+		k := p[name]
+		if k == nil {
+			return false
+		}
+		if k.Unknown {
+			return true
+		}
+		name = k.Parent
 	}
 	return false
 }
@@ -142,6 +164,9 @@ type Scope struct {
 	// FactsOnly allows options and part sizes but no readings and numbers, as in
 	// limits and `when`.
 	FactsOnly bool
+	// AnyPlace lets every name stand without its place. It is set where a mistake
+	// leaves open at which place the expression stands.
+	AnyPlace bool
 }
 
 // SetFunction is a function of the whole set of readings of a dimension.

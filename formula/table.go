@@ -32,12 +32,12 @@ func (t *Table) Prepare() error {
 	switch {
 	case n != len(t.Y):
 		return fmt.Errorf("the curve has %d values of x and %d of y", n, len(t.Y))
-	case n < 2 || !t.Linear && n < 3 || t.Periodic && n < 4:
-		return fmt.Errorf("the curve has %d points, and it needs at least %d", n, map[bool]int{true: 2, false: 4}[t.Linear && !t.Periodic])
+	case n < t.fewest():
+		return fmt.Errorf("the curve has %d points, and it needs at least %d", n, t.fewest())
 	}
 	for i := 1; i < n; i++ {
 		if !(t.X[i] > t.X[i-1]) {
-			return fmt.Errorf("the x values do not rise: %s follows %s", t.XUnit.Text(t.X[i], 3), t.XUnit.Text(t.X[i-1], 3))
+			return fmt.Errorf("the x values do not rise: %s follows %s", t.text(t.X[i]), t.text(t.X[i-1]))
 		}
 	}
 	if t.Periodic && math.Abs(t.Y[0]-t.Y[n-1]) > 1e-9*(math.Abs(t.Y[0])+math.Abs(t.Y[n-1])) {
@@ -53,6 +53,17 @@ func (t *Table) Prepare() error {
 		t.fitNatural()
 	}
 	return nil
+}
+
+// fewest is how many points the curve needs.
+func (t *Table) fewest() int {
+	switch {
+	case t.Periodic:
+		return 4
+	case t.Linear:
+		return 2
+	}
+	return 3
 }
 
 // bend is the right side of the spline equations at inner point i.
@@ -116,9 +127,22 @@ func solveTridiagonal(low, diagonal, high, right []float64) []float64 {
 	return x
 }
 
+// text shows an x in the unit of the table, without needless zeros.
+func (t *Table) text(x float64) string {
+	for decimals := 0; decimals < 6; decimals++ {
+		if in := t.XUnit.In(x) * math.Pow10(decimals); math.Abs(in-math.Round(in)) < 1e-6 {
+			return t.XUnit.Text(x, decimals)
+		}
+	}
+	return t.XUnit.Text(x, 6)
+}
+
 // locate finds the interval of x, wrapping a periodic curve.
 func (t *Table) locate(x float64) (int, float64, bool) {
 	first, last := t.X[0], t.X[len(t.X)-1]
+	if math.IsNaN(x) || math.IsInf(x, 0) {
+		return 0, x, false
+	}
 	if t.Periodic {
 		period := last - first
 		x = first + math.Mod(x-first, period)
@@ -143,7 +167,7 @@ func (t *Table) locate(x float64) (int, float64, bool) {
 func (t *Table) At(x float64) (float64, error) {
 	i, x, ok := t.locate(x)
 	if !ok {
-		return 0, fmt.Errorf("asks the curve at %s, and it is known from %s to %s", t.XUnit.Text(x, 3), t.XUnit.Text(t.X[0], 3), t.XUnit.Text(t.X[len(t.X)-1], 3))
+		return 0, fmt.Errorf("asks the curve at %s, and it is known from %s to %s", t.XUnit.Text(x, 3), t.text(t.X[0]), t.text(t.X[len(t.X)-1]))
 	}
 	h := t.X[i+1] - t.X[i]
 	a, b := (t.X[i+1]-x)/h, (x-t.X[i])/h

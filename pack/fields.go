@@ -3,6 +3,7 @@ package pack
 import (
 	"fmt"
 	"math"
+	"slices"
 	"strings"
 
 	"buttonup/formula"
@@ -13,10 +14,24 @@ import (
 
 // wrong reports an attribute whose value is of the wrong kind.
 func (l *loader) wrong(a *syntax.Attribute, want, example string) {
-	if _, broken := a.Value.(*syntax.Broken); broken {
+	if broken(a.Value) {
 		return
 	}
-	l.add("pack.attribute", a.Value.Where(), fmt.Sprintf("%s is %s", a.Name, want), "write "+a.Name+" = "+example)
+	l.add("pack.attribute", a.Value.Where(), fmt.Sprintf("%s is %s", a.Name, want), "write it like "+a.Name+" = "+example)
+}
+
+// broken reports whether an expression could not be read; that has been reported.
+func broken(e syntax.Expr) bool {
+	_, is := e.(*syntax.Broken)
+	return is
+}
+
+// perhaps puts the name that is meant, if one is near, before what to do.
+func perhaps(word string, names []string, do string) string {
+	if near := formula.Nearest(word, names); near != "" {
+		return fmt.Sprintf("perhaps %s is meant; %s", near, do)
+	}
+	return do
 }
 
 func (l *loader) text(b *syntax.Block, name string) string {
@@ -33,21 +48,20 @@ func (l *loader) text(b *syntax.Block, name string) string {
 
 // word reads a text that is one of a few words.
 func (l *loader) word(b *syntax.Block, name string, words ...string) string {
-	s := l.text(b, name)
-	if s == "" {
-		return s
+	a := b.Attribute(name)
+	if a == nil {
+		return ""
 	}
-	for _, w := range words {
-		if w == s {
-			return s
-		}
+	t, ok := a.Value.(*syntax.Text)
+	if !ok {
+		l.wrong(a, "a text in quotes", fmt.Sprintf("%q", words[0]))
+		return ""
 	}
-	do := "write one of: " + strings.Join(words, ", ")
-	if near := formula.Nearest(s, words); near != "" {
-		do = near + " is meant, perhaps; " + do
+	if !slices.Contains(words, t.Value) {
+		l.add("pack.word", t.Span, fmt.Sprintf("%s cannot be %q", name, t.Value), perhaps(t.Value, words, "write one of: "+strings.Join(words, ", ")))
+		return ""
 	}
-	l.add("pack.word", b.Attribute(name).Value.Where(), fmt.Sprintf("%s cannot be %q", name, s), do)
-	return ""
+	return t.Value
 }
 
 func (l *loader) flag(b *syntax.Block, name string) bool {
@@ -91,8 +105,8 @@ func (l *loader) texts(b *syntax.Block, name string) []string {
 	for _, e := range list.Items {
 		t, ok := e.(*syntax.Text)
 		if !ok {
-			if _, broken := e.(*syntax.Broken); !broken {
-				l.add("pack.attribute", e.Where(), fmt.Sprintf("an item of %s is a text in quotes", name), `write ["…", "…"]`)
+			if !broken(e) {
+				l.add("pack.attribute", e.Where(), fmt.Sprintf("an item of %s is a text in quotes", name), `write it like ["…", "…"]`)
 			}
 			continue
 		}
@@ -114,7 +128,9 @@ func (l *loader) table(b *syntax.Block, name string) map[string]string {
 			out[key] = t.Value
 			return
 		}
-		l.add("pack.attribute", item.Value.Where(), fmt.Sprintf("%s of %s is a text in quotes", key, name), `write { `+key+` = "…" }`)
+		if !broken(item.Value) {
+			l.add("pack.attribute", item.Value.Where(), fmt.Sprintf("%s of %s is a text in quotes", key, name), fmt.Sprintf("write it like { %q = \"…\" }", key))
+		}
 	})
 	return out
 }
@@ -184,30 +200,26 @@ func (l *loader) quantityOf(name string, e syntax.Expr, want *quantity.Dimension
 		l.add("pack.attribute", e.Where(), fmt.Sprintf("%s is a value in quotes", name), `write it like "92.004 mm"`)
 		return q, false
 	}
-	if want != nil && !sameDimension(q.Dimension, *want) {
+	if want != nil && q.Dimension != *want {
 		l.unitMismatch(name, e.Where(), q.Dimension, *want)
 		return q, false
 	}
 	return q, true
 }
 
-// sameDimension lets a temperature written in K stand for a temperature and for a
-// difference.
-func sameDimension(a, b quantity.Dimension) bool { return a == b }
-
 func (l *loader) unitMismatch(name string, span syntax.Span, got, want quantity.Dimension) {
 	do := "check the unit"
 	if u := quantity.Metric.Unit(want); u.Symbol != "1" {
 		do = fmt.Sprintf("give it a unit of %s, like %s", want, u.Symbol)
 	}
-	l.add("quantity.dimension", span, fmt.Sprintf("%s is a %s, and this is a %s", name, want, got), do)
+	if want == quantity.OfTemperatureDifference {
+		do = "write a difference in K"
+	}
+	l.add("quantity.dimension", span, fmt.Sprintf("%s is %s, and this is %s", name, syntax.WithArticle(want.String()), syntax.WithArticle(got.String())), do)
 }
 
 func (l *loader) quantityError(err error, span syntax.Span) {
-	says, do := err.Error(), ""
-	if pe, ok := err.(*quantity.ParseError); ok {
-		says, do = pe.Says, pe.Do
-	}
+	says, do := formula.Explain(err)
 	l.add("quantity.unreadable", span, says, do)
 }
 
@@ -233,7 +245,7 @@ func (l *loader) duration(b *syntax.Block, name string) (float64, bool) {
 }
 
 func (l *loader) facts(at string) *formula.Scope {
-	return &formula.Scope{Things: l.things, Places: l.places, At: at, Functions: l.functions, FactsOnly: true}
+	return &formula.Scope{Things: l.things, Places: l.places, At: at, Functions: l.functions, FactsOnly: true, AnyPlace: l.loosePlace}
 }
 
 // setting reads a range that may depend on options and part sizes. A want of nil
@@ -248,7 +260,7 @@ func (l *loader) setting(b *syntax.Block, name, at string, want *quantity.Dimens
 		l.mistakes = append(l.mistakes, mistakes...)
 		return nil
 	}
-	if _, broken := a.Value.(*syntax.Broken); broken {
+	if r.Broken() {
 		return nil
 	}
 	if want != nil && r.Dimension != *want {
@@ -269,7 +281,7 @@ func (l *loader) setting(b *syntax.Block, name, at string, want *quantity.Dimens
 func (l *loader) scalar(name string, e syntax.Expr, at string, want quantity.Dimension) *Scalar {
 	s := &Scalar{Span: e.Where(), Dimension: want, Unit: quantity.Metric.Unit(want)}
 	switch e.(type) {
-	case *syntax.Text, *syntax.Number, *syntax.Broken:
+	case *syntax.Text, *syntax.Number, *syntax.Broken, *syntax.List, *syntax.Object, *syntax.Bool:
 		q, ok := l.quantityOf(name, e, &want)
 		if !ok {
 			return nil
@@ -282,7 +294,14 @@ func (l *loader) scalar(name string, e syntax.Expr, at string, want quantity.Dim
 		l.mistakes = append(l.mistakes, mistakes...)
 		return nil
 	}
-	if x.Condition || x.Dimension != want {
+	if x.Broken() {
+		return nil
+	}
+	if x.Condition {
+		l.add("formula.condition", e.Where(), fmt.Sprintf("%s is a condition here, and a value is needed", name), "choose between two values with test ? a : b")
+		return nil
+	}
+	if x.Dimension != want {
 		l.unitMismatch(name, e.Where(), x.Dimension, want)
 		return nil
 	}
@@ -297,7 +316,7 @@ func (l *loader) scalar(name string, e syntax.Expr, at string, want quantity.Dim
 // common reads what every block may say; `when` is compiled later, when all names
 // are known.
 func (l *loader) common(b *syntax.Block) Common {
-	c := Common{Name: b.Name(), Title: l.text(b, "title"), Note: l.text(b, "note"), Caution: l.text(b, "caution"), Span: b.Span}
+	c := Common{Name: b.Name(), Title: l.text(b, "title"), Note: l.text(b, "note"), Caution: l.text(b, "caution"), Span: b.Span, block: b}
 	if c.Title == "" {
 		c.Title = c.Name
 	}
@@ -315,22 +334,48 @@ func (l *loader) common(b *syntax.Block) Common {
 func (l *loader) checkBlank(b *syntax.Block) {
 	known := strings.Fields(strings.ReplaceAll(schema[b.Kind], "!", ""))
 	for _, name := range l.texts(b, "blank") {
-		ok := false
-		for _, k := range known {
-			ok = ok || k == name
-		}
-		if !ok {
-			do := "name attributes that are to be filled in, like [\"new\", \"limit\"]"
-			if near := formula.Nearest(name, known); near != "" {
-				do = near + " is meant, perhaps; " + do
-			}
-			l.add("pack.blank", b.Attribute("blank").Value.Where(), fmt.Sprintf("a %s has no %s to be filled in", b.Kind, name), do)
+		if !slices.Contains(known, name) {
+			l.add("pack.blank", itemSpan(b, "blank", name), fmt.Sprintf("%s has no %s to be filled in", syntax.WithArticle(b.Kind), name), perhaps(name, known, `name attributes that are to be filled in, like ["new", "limit"]`))
 		}
 	}
 }
 
+// itemSpan finds a text in a list or table, the whole value if it is not there.
+func itemSpan(b *syntax.Block, attribute, text string) syntax.Span {
+	value := b.Attribute(attribute).Value
+	span := value.Where()
+	is := func(e syntax.Expr) {
+		if t, ok := e.(*syntax.Text); ok && t.Value == text {
+			span = t.Span
+		}
+		if r, ok := e.(*syntax.Reference); ok && r.Root == text {
+			span = r.Span
+		}
+	}
+	switch v := value.(type) {
+	case *syntax.List:
+		for _, e := range v.Items {
+			is(e)
+		}
+	case *syntax.Object:
+		for _, i := range v.Items {
+			is(i.Value)
+		}
+		for _, i := range v.Items {
+			is(i.Key)
+		}
+	}
+	return span
+}
+
 // at reads the place of a block.
 func (l *loader) at(b *syntax.Block) string {
+	place := l.placeOf(b)
+	l.loosePlace = place == "" && (b.Attribute("at") != nil || lost(b, "at"))
+	return place
+}
+
+func (l *loader) placeOf(b *syntax.Block) string {
 	a := b.Attribute("at")
 	if a == nil {
 		return ""
@@ -359,14 +404,14 @@ func (l *loader) at(b *syntax.Block) string {
 
 // unknown reports a reference to nothing.
 func (l *loader) unknown(kind, name string, span syntax.Span) {
-	var names []string
+	if l.misread[name] || l.full() {
+		return
+	}
+	names := make([]string, 0, len(l.declared[kind]))
 	for n := range l.declared[kind] {
 		names = append(names, n)
 	}
-	do := fmt.Sprintf("declare %s %q, or correct the name", kind, name)
-	if near := formula.Nearest(name, names); near != "" {
-		do = near + " is meant, perhaps"
-	}
+	do := perhaps(name, names, fmt.Sprintf("declare %s %q, or correct the name", kind, name))
 	l.add("pack.unknown-name", span, fmt.Sprintf("there is no %s called %s", kind, name), do)
 }
 
@@ -385,6 +430,9 @@ func (l *loader) refs(b *syntax.Block, name string, kinds ...string) []Ref {
 	}
 	var out []Ref
 	for _, e := range items {
+		if l.full() {
+			break
+		}
 		if r, ok := l.ref(name, e, kinds); ok {
 			out = append(out, r)
 		}
@@ -395,8 +443,17 @@ func (l *loader) refs(b *syntax.Block, name string, kinds ...string) []Ref {
 func (l *loader) ref(attribute string, e syntax.Expr, kinds []string) (Ref, bool) {
 	r, ok := e.(*syntax.Reference)
 	if !ok {
-		if _, broken := e.(*syntax.Broken); !broken {
-			l.add("pack.reference", e.Where(), fmt.Sprintf("%s names a %s", attribute, strings.Join(kinds, " or a ")), fmt.Sprintf("write %s.name without quotes", kinds[0]))
+		if !broken(e) {
+			do := fmt.Sprintf("write %s.name without quotes", kinds[0])
+			if t, ok := e.(*syntax.Text); ok {
+				for _, k := range kinds {
+					name := strings.TrimPrefix(t.Value, k+".")
+					if _, ok := l.declared[k][name]; ok {
+						do = fmt.Sprintf("write %s.%s without quotes", k, name)
+					}
+				}
+			}
+			l.add("pack.reference", e.Where(), fmt.Sprintf("%s names %s", attribute, oneOf(kinds)), do)
 		}
 		return Ref{}, false
 	}
@@ -413,7 +470,7 @@ func (l *loader) ref(attribute string, e syntax.Expr, kinds []string) (Ref, bool
 				do = fmt.Sprintf("write %s.%s", k, r.Root)
 			}
 		}
-		l.add("pack.reference", r.Span, fmt.Sprintf("%s names a %s", attribute, strings.Join(kinds, " or a ")), do)
+		l.add("pack.reference", r.Span, fmt.Sprintf("%s names %s", attribute, oneOf(kinds)), do)
 		return Ref{}, false
 	}
 	if _, ok := l.declared[kind][name]; !ok {
@@ -421,6 +478,15 @@ func (l *loader) ref(attribute string, e syntax.Expr, kinds []string) (Ref, bool
 		return Ref{}, false
 	}
 	return Ref{kind, name, r.Span}, true
+}
+
+// oneOf lists kinds with their articles.
+func oneOf(kinds []string) string {
+	var list []string
+	for _, k := range kinds {
+		list = append(list, syntax.WithArticle(k))
+	}
+	return strings.Join(list, " or ")
 }
 
 func names(refs []Ref) []string {
@@ -453,9 +519,6 @@ func (l *loader) metalNamed(b *syntax.Block, attribute string) (quantity.Expansi
 		known = append(known, m.Name)
 	}
 	do := "the metals are " + strings.Join(known, ", ") + `; add another with metal "NAME" { expansion = "11.9e-6 1/K" }`
-	if near := formula.Nearest(name, known); near != "" {
-		do = near + " is meant, perhaps; " + do
-	}
-	l.add("pack.metal", b.Attribute(attribute).Value.Where(), fmt.Sprintf("nothing is known of the metal %q", name), do)
+	l.add("pack.metal", b.Attribute(attribute).Value.Where(), fmt.Sprintf("nothing is known of the metal %q", name), perhaps(name, known, do))
 	return 0, false
 }

@@ -13,6 +13,7 @@ import (
 func (l *loader) joint(b *syntax.Block) {
 	j := &Joint{Common: l.common(b), At: l.at(b), Thread: l.text(b, "thread"), Grade: l.text(b, "grade"), Into: l.text(b, "into"),
 		TorqueFor: l.text(b, "torque_for"), State: l.text(b, "state"), Socket: l.text(b, "socket"), Drive: l.text(b, "drive"), Retorque: l.text(b, "retorque")}
+	j.unsure = lost(b, "stages", "step", "to", "angle", "points", "order", "back_off", "torque")
 	j.Hand = l.word(b, "hand", "right", "left")
 	j.ConfirmPoint = l.word(b, "confirm", "pass", "point") == "point"
 	j.SingleUse = l.flag(b, "single_use")
@@ -36,6 +37,7 @@ func (l *loader) joint(b *syntax.Block) {
 	l.jointPoints(b, j)
 	if a := b.Attribute("stages"); a != nil {
 		j.Stages = l.stages(a.Value, j.At)
+		j.unsure = j.unsure || j.Stages == nil
 	}
 	for _, n := range b.Blocks {
 		if n.Kind == "step" {
@@ -44,6 +46,7 @@ func (l *loader) joint(b *syntax.Block) {
 	}
 	if b.Attribute("stages") != nil && len(j.Steps) > 0 {
 		l.add("joint.stages-and-steps", b.Attribute("stages").Span, "the joint has stages and steps", "write the stages as steps too, or leave the steps out")
+		j.unsure = true
 	}
 	j.PointOfNoReturn = l.whole(b, "point_of_no_return", 1, 0)
 	l.checkStages(b, j)
@@ -51,7 +54,8 @@ func (l *loader) joint(b *syntax.Block) {
 	l.checkTarget(b, j)
 	if j.Grade != "" {
 		if _, err := joint.ParseGrade(j.Grade); err != nil {
-			l.add("joint.grade", b.Attribute("grade").Value.Where(), err.Error(), "the grades are those of ISO 898-1 (4.6 to 12.9) and SAE 2, SAE 5, SAE 8; write strength = for another")
+			says, _ := formula.Explain(err)
+			l.add("joint.grade", b.Attribute("grade").Value.Where(), says, `write one of those as a text, or strength = "800 MPa" for another`)
 		}
 	}
 	l.pack.Joints = append(l.pack.Joints, j)
@@ -96,38 +100,44 @@ func isRangeText(s string) bool {
 
 func (l *loader) jointPoints(b *syntax.Block, j *Joint) {
 	if a := b.Attribute("points"); a != nil {
+		before := len(l.mistakes)
 		list, ok := a.Value.(*syntax.List)
 		if !ok {
 			l.wrong(a, "a list of points in millimetres", "[[0, 0], [60, 0]]")
 		} else {
 			for _, e := range list.Items {
 				p, ok := e.(*syntax.List)
-				if !ok || len(p.Items) != 2 {
-					l.add("pack.attribute", e.Where(), "a point is two numbers", "write [x, y] in millimetres")
+				if broken(e) {
+					j.unsure = true
 					continue
+				}
+				if !ok || len(p.Items) != 2 {
+					l.add("pack.attribute", e.Where(), "a point is two numbers", "write each point as [x, y], in millimetres")
+					break // the others are most likely written the same way
 				}
 				if xy := l.numberList("points", p); len(xy) == 2 {
 					j.Points = append(j.Points, [2]float64{xy[0], xy[1]})
 				}
 			}
 		}
+		j.unsure = j.unsure || !ok || len(l.mistakes) > before
 	}
 	a := b.Attribute("order")
 	if a == nil {
 		return
 	}
 	j.Order = l.wholeList(b, "order")
-	if j.Order == nil {
+	if j.Order == nil || j.unsure {
 		return
 	}
 	seen := map[int]bool{}
 	for _, n := range j.Order {
 		switch {
-		case n < 1 || len(j.Points) > 0 && n > len(j.Points):
-			l.add("joint.pattern", a.Value.Where(), fmt.Sprintf("the order names fastener %d, and there are %d", n, len(j.Points)), "number the fasteners from 1 in the order of points")
+		case n < 1 || n > max(len(j.Points), len(j.Order)):
+			l.add("joint.pattern", numberSpan(b, "order", n), fmt.Sprintf("the order names fastener %d, and there are %d", n, max(len(j.Points), len(j.Order))), "number the fasteners from 1 in the order of points")
 			return
 		case seen[n]:
-			l.add("joint.pattern", a.Value.Where(), fmt.Sprintf("the order names fastener %d twice", n), "name each fastener once a round")
+			l.add("joint.pattern", numberSpan(b, "order", n), fmt.Sprintf("the order names fastener %d twice", n), "name each fastener once a round")
 			return
 		}
 		seen[n] = true
@@ -138,6 +148,19 @@ func (l *loader) jointPoints(b *syntax.Block, j *Joint) {
 			return
 		}
 	}
+}
+
+// numberSpan finds the last item of a list that is the whole number n.
+func numberSpan(b *syntax.Block, name string, n int) syntax.Span {
+	span := b.Attribute(name).Value.Where()
+	if list, ok := b.Attribute(name).Value.(*syntax.List); ok {
+		for _, e := range list.Items {
+			if x, ok := bareNumber(e); ok && x == float64(n) {
+				span = e.Where()
+			}
+		}
+	}
+	return span
 }
 
 // wholeList reads a list of whole numbers.
@@ -167,8 +190,12 @@ func (l *loader) stages(e syntax.Expr, at string) *Stages {
 				s.Items = append(s.Items, t)
 			}
 		}
-		if len(e.Items) == 0 {
-			l.add("pack.attribute", e.Span, "stages is a list of torques", `write ["12 N·m", "25 N·m", "43 N·m"]`)
+		switch {
+		case len(e.Items) == 0:
+			l.add("pack.attribute", e.Span, "stages is a list of torques", `write it like ["12 N·m", "25 N·m", "43 N·m"]`)
+			return nil
+		case len(s.Items) < len(e.Items):
+			return nil // without one that is wrong the others mean something else
 		}
 		return s
 	case *syntax.Conditional:
@@ -177,15 +204,19 @@ func (l *loader) stages(e syntax.Expr, at string) *Stages {
 			l.mistakes = append(l.mistakes, mistakes...)
 			return nil
 		}
+		then, other := l.stages(e.Then, at), l.stages(e.Else, at)
+		if test.Broken() || then == nil || other == nil {
+			return nil
+		}
 		if !test.Condition {
 			l.add("formula.condition", e.Test.Where(), "a condition is needed here", "compare with == != < <= > >=")
 			return nil
 		}
-		return &Stages{Test: test, Then: l.stages(e.Then, at), Else: l.stages(e.Else, at)}
+		return &Stages{Test: test, Then: then, Else: other}
 	case *syntax.Broken:
 		return nil
 	}
-	l.add("pack.attribute", e.Where(), "stages is a list of torques", `write ["12 N·m", "25 N·m", "43 N·m"]`)
+	l.add("pack.attribute", e.Where(), "stages is a list of torques", `write it like ["12 N·m", "25 N·m", "43 N·m"]`)
 	return nil
 }
 
@@ -193,17 +224,21 @@ func (l *loader) step(b *syntax.Block, j *Joint) Step {
 	s := Step{Say: l.text(b, "say"), BackOff: l.flag(b, "back_off"), Span: b.Span, Points: l.wholeList(b, "points")}
 	if a := b.Attribute("to"); a != nil {
 		s.To = l.scalar("to", a.Value, j.At, quantity.OfTorque)
+		j.unsure = j.unsure || s.To == nil
 	}
 	want := quantity.OfAngle
-	if q, ok := l.quantity(b, "angle", &want); ok {
+	q, ok := l.quantity(b, "angle", &want)
+	if ok {
 		s.Angle = q.SI
 	}
-	if s.To == nil && s.Angle == 0 && !s.BackOff && s.Say == "" && b.Attribute("to") == nil {
+	j.unsure = j.unsure || !ok && b.Attribute("angle") != nil || s.Points == nil && b.Attribute("points") != nil
+	if s.To == nil && s.Angle == 0 && !s.BackOff && s.Say == "" && b.Attribute("to") == nil && b.Attribute("angle") == nil && !lost(b, "to", "angle", "back_off", "say") {
 		l.add("joint.step", b.Span, "the step says nothing to do", `give it to = "12 N·m", angle = "90 deg", back_off = true or say = "…"`)
 	}
 	for _, n := range s.Points {
 		if n < 1 || len(j.Points) > 0 && n > len(j.Points) {
-			l.add("joint.pattern", b.Attribute("points").Value.Where(), fmt.Sprintf("the step names fastener %d, and there are %d", n, len(j.Points)), "number the fasteners from 1 in the order of points")
+			j.unsure = true
+			l.add("joint.pattern", numberSpan(b, "points", n), fmt.Sprintf("the step names fastener %d, and there are %d", n, len(j.Points)), "number the fasteners from 1 in the order of points")
 			break
 		}
 	}
@@ -259,7 +294,7 @@ func (l *loader) checkStages(b *syntax.Block, j *Joint) {
 			constants = append(constants, s.To)
 		}
 	}
-	if !all {
+	if !all && !j.unsure {
 		for n := 1; n <= len(j.Points); n++ {
 			if !touched[n] {
 				l.add("joint.pattern", b.Span, fmt.Sprintf("no step tightens fastener %d of %d", n, len(j.Points)), "name it in a step, or leave points out of the last step")
@@ -274,8 +309,8 @@ func (l *loader) checkStages(b *syntax.Block, j *Joint) {
 	if j.Stages != nil {
 		count = len(j.Stages.Items)
 	}
-	if j.PointOfNoReturn > count && count > 0 {
-		l.add("joint.no-return", b.Attribute("point_of_no_return").Value.Where(), fmt.Sprintf("there is no stage %d", j.PointOfNoReturn), fmt.Sprintf("the joint has %d", count))
+	if j.PointOfNoReturn > count && count > 0 && !j.unsure {
+		l.add("joint.no-return", b.Attribute("point_of_no_return").Value.Where(), fmt.Sprintf("there is no stage %d", j.PointOfNoReturn), fmt.Sprintf("count the stages or steps of the joint from 1 to %d", count))
 	}
 }
 
@@ -313,7 +348,7 @@ func (l *loader) stageOrder(before, s *Scalar) {
 func (s *Scalar) Text() string { return s.Unit.Text(s.Constant.SI, s.Decimals) }
 
 func (l *loader) lastInside(j *Joint, items []*Scalar) {
-	if j.Torque == nil || j.Torque.Expression != nil || len(items) == 0 {
+	if j.unsure || j.Torque == nil || j.Torque.Expression != nil || len(items) == 0 {
 		return
 	}
 	last := items[len(items)-1]
@@ -339,7 +374,7 @@ func (l *loader) checkTarget(b *syntax.Block, j *Joint) {
 // checkThread reports a thread that is none, a torque that no such thread takes and
 // a fastener longer than its hole.
 func (l *loader) checkThread(b *syntax.Block, j *Joint) {
-	if j.HasLength && j.HasHoleDepth && j.Length-j.Through > j.HoleDepth*(1+1e-9) {
+	if j.HasLength && j.HasHoleDepth && !lost(b, "through", "length", "hole_depth") && j.Length-j.Through > j.HoleDepth*(1+1e-9) {
 		mm := quantity.MustUnit("mm")
 		l.add("joint.bottoms", b.Attribute("length").Value.Where(), fmt.Sprintf("the fastener bottoms: %s of it enter a hole %s deep", mm.Text(j.Length-j.Through, 1), mm.Text(j.HoleDepth, 1)), "check length and hole_depth; say what is clamped with through = …")
 	}
@@ -349,7 +384,8 @@ func (l *loader) checkThread(b *syntax.Block, j *Joint) {
 	}
 	thread, err := joint.ParseThread(j.Thread)
 	if err != nil {
-		l.add("joint.thread", a.Value.Where(), err.Error(), `write it like "M10x1.25" or "3/8-16"`)
+		says, do := formula.Explain(err)
+		l.add("joint.thread", a.Value.Where(), says, do)
 		return
 	}
 	j.IsLH = j.Hand == "left" || thread.LeftHand()
@@ -378,10 +414,12 @@ func (l *loader) operation(b *syntax.Block) {
 	o := &Operation{Common: l.common(b), At: l.at(b), Uses: l.texts(b, "uses"), WaitsFor: l.text(b, "waits_for"),
 		Side: l.text(b, "side"), Fixture: l.text(b, "fixture"), Tool: l.text(b, "tool")}
 	o.Stays, o.Trial, o.Never = l.flag(b, "stays"), l.flag(b, "trial"), l.flag(b, "never_skip")
+	before := len(l.mistakes)
 	o.Needs = names(l.refs(b, "needs", "operation"))
 	o.In = names(l.refs(b, "in", "space"))
 	o.Closes = names(l.refs(b, "closes", "space"))
 	o.Opens = names(l.refs(b, "opens", "space"))
+	l.unsureOrder = l.unsureOrder || len(l.mistakes) > before || lost(b, "needs", "in", "closes", "opens", "trial")
 	o.Fits = names(l.refs(b, "fits", "slot"))
 	o.Tightens = names(l.refs(b, "tightens", "joint"))
 	o.PutsIn = names(l.refs(b, "puts_in", "temporary"))
@@ -402,7 +440,7 @@ func (l *loader) operation(b *syntax.Block) {
 	l.within(b, o)
 	for _, s := range o.Closes {
 		if slices.Contains(o.Opens, s) {
-			l.add("route.closes-and-opens", b.Attribute("closes").Span, fmt.Sprintf("the operation closes and opens %s", s), "make two operations of it")
+			l.add("route.closes-and-opens", b.Attribute("opens").Value.Where(), fmt.Sprintf("the operation closes and opens %s", s), "make two operations of it")
 		}
 	}
 	l.pack.Operations = append(l.pack.Operations, o)
@@ -417,7 +455,7 @@ func (l *loader) minutes(b *syntax.Block) float64 {
 	if n, ok := a.Value.(*syntax.Number); ok && n.Value >= 0 {
 		return n.Value * 60
 	}
-	if _, ok := a.Value.(*syntax.Number); ok {
+	if _, ok := bareNumber(a.Value); ok {
 		l.wrong(a, "a time of zero or more", "20")
 		return 0
 	}

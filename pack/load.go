@@ -22,13 +22,46 @@ type loader struct {
 	things   map[string]*formula.Thing
 	places   formula.Places
 	// declared holds the merged blocks by kind and name.
-	declared map[string]map[string]*syntax.Block
-	// sizes of the parts that fill each slot, and their IDs.
+	declared  map[string]map[string]*syntax.Block
 	functions map[string]*formula.Function
+	// misread holds the names of blocks whose kind is misspelt: they were reported,
+	// and what names them must not be reported too.
+	misread map[string]bool
+	// forJob is set for text that only one job needs, whose options are chosen: a
+	// limit need not suit the others.
+	forJob bool
+	// loosePlace is set while a block is read whose place has a mistake.
+	loosePlace bool
+	// unsureParts and unsureOrder are set where a mistake leaves open what parts
+	// fill and have, and what operations need, open and close.
+	unsureParts, unsureOrder bool
 }
 
+// mostCollected bounds how many mistakes are gathered before they are sorted and
+// the first of each file are kept.
+const mostCollected = 5 * syntax.MostMistakes
+
 func (l *loader) add(code string, span syntax.Span, says, do string) {
-	l.mistakes = append(l.mistakes, Mistake{Code: code, Span: span, Says: says, Do: do})
+	if len(l.mistakes) < mostCollected {
+		l.mistakes = append(l.mistakes, Mistake{Code: code, Span: span, Says: says, Do: do})
+	}
+}
+
+// full reports whether so much is wrong that looking further helps nobody.
+func (l *loader) full() bool { return len(l.mistakes) >= mostCollected }
+
+// lost reports whether a block has lost one of the attributes to a mistake in its
+// text.
+func lost(b *syntax.Block, names ...string) bool {
+	if len(b.Lost) == 0 {
+		return false
+	}
+	for _, n := range names {
+		if b.Lost[n] {
+			return true
+		}
+	}
+	return b.Lost["*"]
 }
 
 // Load reads a pack from its files, taken in name order. A folder that holds a pack
@@ -48,7 +81,11 @@ func Load(files []File, find Finder) (*Pack, Mistakes) {
 		}
 		all = append(all, blocks...)
 	}
-	own, template := l.layers(all, owner)
+	refused := slices.ContainsFunc(l.mistakes, func(m Mistake) bool {
+		return m.Code == "syntax.too-large" || m.Code == "syntax.not-text" || m.Code == "syntax.too-deep"
+	})
+	readable := len(l.mistakes)
+	own, template := l.layers(files, all, owner)
 	used := files
 	if header := packBlock(own); header != nil && template == nil {
 		if a := header.Attribute("extends"); a != nil {
@@ -57,10 +94,13 @@ func Load(files []File, find Finder) (*Pack, Mistakes) {
 			used = append(used, more...)
 		}
 	}
-	merged := l.merge(l.layer(nil, template), own)
+	merged := l.merge(l.layer(template), own)
 	p := l.build(merged, used)
-	l.mistakes.Sort()
-	l.mistakes.Illustrate(used)
+	if refused {
+		// A file is missing whole: what hangs on it would be told as missing too.
+		l.mistakes = l.mistakes[:readable]
+	}
+	l.finish(used)
 	p.Remarks.Illustrate(used)
 	return p, l.mistakes
 }
@@ -68,19 +108,25 @@ func Load(files []File, find Finder) (*Pack, Mistakes) {
 // Extend merges a piece of pack text over the pack, as a job does for what only
 // this engine needs. On mistakes the pack itself is unchanged and nil is returned.
 func (p *Pack) Extend(f File) (*Pack, Mistakes) {
-	l := &loader{}
+	l := &loader{forJob: true}
 	blocks, mistakes := syntax.Parse(f, Kinds)
 	l.mistakes = mistakes
 	merged := l.merge(p.blocks, blocks)
 	q := l.build(merged, append(slices.Clone(p.Files), f))
-	l.mistakes.Sort()
-	l.mistakes.Illustrate(q.Files)
+	l.finish(q.Files)
 	if len(l.mistakes) > 0 {
 		return nil, l.mistakes
 	}
 	// The pack keeps the hash of its own text: extras belong to the job.
 	q.SHA256 = p.SHA256
 	return q, nil
+}
+
+// finish brings the mistakes into the order of the source and shows their lines.
+func (l *loader) finish(files []File) {
+	l.mistakes.Sort()
+	l.mistakes.Shorten()
+	l.mistakes.Illustrate(files)
 }
 
 func packBlock(blocks []*syntax.Block) *syntax.Block {
@@ -95,7 +141,7 @@ func packBlock(blocks []*syntax.Block) *syntax.Block {
 // layers divides the blocks of one folder between a pack and a template that lies
 // beside it. The template's files are those that hold its pack block; every other
 // file belongs to the pack.
-func (l *loader) layers(all []*syntax.Block, owner map[*syntax.Block]string) (own, template []*syntax.Block) {
+func (l *loader) layers(files []File, all []*syntax.Block, owner map[*syntax.Block]string) (own, template []*syntax.Block) {
 	var headers []*syntax.Block
 	for _, b := range all {
 		if b.Kind == "pack" {
@@ -104,6 +150,9 @@ func (l *loader) layers(all []*syntax.Block, owner map[*syntax.Block]string) (ow
 	}
 	if len(headers) == 0 {
 		span := syntax.Span{Line: 1, Column: 1}
+		if len(files) > 0 {
+			span.File = files[0].Name
+		}
 		if len(all) > 0 {
 			span = all[0].Span
 		}
@@ -132,6 +181,12 @@ func (l *loader) layers(all []*syntax.Block, owner map[*syntax.Block]string) (ow
 	for _, h := range headers {
 		if h.Name() != id && h != child {
 			l.add("pack.twice", h.Span, fmt.Sprintf("there is a third pack block; the pack read here is %q", child.Name()), "keep packs in files or folders of their own")
+		}
+	}
+	for _, h := range headers {
+		if h.Name() == id && h != child && owner[h] == owner[child] {
+			l.add("pack.twice", h.Span, fmt.Sprintf("the template %q stands in the file of the pack that extends it", id), "give the template a file of its own")
+			return all, []*syntax.Block{}
 		}
 	}
 	for _, b := range all {
@@ -183,30 +238,32 @@ func (l *loader) template(a *syntax.Attribute, find Finder) ([]*syntax.Block, []
 	return blocks, files
 }
 
-// layer checks that no block is declared twice in one layer and returns it.
-func (l *loader) layer(base, blocks []*syntax.Block) []*syntax.Block {
+// layer checks that no name is declared twice in one layer, or again by another kind
+// over a template, and returns the blocks without those that are.
+func (l *loader) layer(blocks []*syntax.Block) []*syntax.Block {
+	var kept []*syntax.Block
 	first := map[string]*syntax.Block{}
 	for _, b := range blocks {
 		if b.Kind == "offer" || len(b.Labels) == 0 || b.Kind == "pack" {
-			base = append(base, b)
+			kept = append(kept, b)
 			continue
 		}
 		key := b.Kind + "." + b.Name()
 		if shared[b.Kind] {
 			key = b.Name()
 		}
-		if before, ok := first[key]; ok {
-			says := fmt.Sprintf("%s %q is declared a second time; the first stands at %s", b.Kind, b.Name(), before.Span)
-			if before.Kind != b.Kind {
-				says = fmt.Sprintf("%s %q has the name of the %s at %s", b.Kind, b.Name(), before.Kind, before.Span)
-			}
-			l.add("pack.twice", b.Labels[0].Span, says, "rename one of the two, or join them")
-			continue
+		before, ok := first[key]
+		switch {
+		case !ok:
+			first[key] = b
+			kept = append(kept, b)
+		case before.Kind != b.Kind:
+			l.add("pack.twice", b.Labels[0].Span, fmt.Sprintf("%s %q has the name of the %s at %s", b.Kind, b.Name(), before.Kind, before.Span), "rename one of the two: formulas could not tell them apart")
+		default:
+			l.add("pack.twice", b.Labels[0].Span, fmt.Sprintf("%s %q is declared a second time; the first stands at %s", b.Kind, b.Name(), before.Span), "rename one of the two, or join them")
 		}
-		first[key] = b
-		base = append(base, b)
 	}
-	return base
+	return kept
 }
 
 // shared are the kinds whose names share one name space, because formulas name
@@ -216,22 +273,22 @@ var shared = map[string]bool{"dimension": true, "number": true, "sweep": true, "
 // merge lays blocks over a base: a block of the same kind and name replaces the
 // attributes it names, a nested kind replaces all of that kind, remove drops.
 func (l *loader) merge(base, over []*syntax.Block) []*syntax.Block {
-	over = l.layer(nil, over)
+	over = l.layer(over)
 	merged := slices.Clone(base)
 	index := map[string]int{}
 	for i, b := range merged {
-		index[mergeKey(b)] = i
+		if mergeable(b) {
+			index[mergeKey(b)] = i
+		}
 	}
 	for _, b := range over {
 		i, exists := index[mergeKey(b)]
-		if b.Kind == "offer" {
-			exists = false
-		}
+		exists = exists && mergeable(b)
 		if a := b.Attribute("remove"); a != nil {
 			v, ok := a.Value.(*syntax.Bool)
 			switch {
 			case !ok:
-				l.add("pack.attribute", a.Value.Where(), "remove is true or false", "write remove = true")
+				l.wrong(a, "true or false", "true")
 			case v.Value && !exists:
 				l.add("pack.remove", b.Span, fmt.Sprintf("there is no %s %q to remove", b.Kind, b.Name()), "correct the name, or leave the block out")
 				continue
@@ -242,13 +299,20 @@ func (l *loader) merge(base, over []*syntax.Block) []*syntax.Block {
 			}
 		}
 		if !exists {
-			index[mergeKey(b)] = len(merged)
+			if mergeable(b) {
+				index[mergeKey(b)] = len(merged)
+			}
 			merged = append(merged, b)
 			continue
 		}
 		merged[i] = overlay(merged[i], b)
 	}
 	return slices.DeleteFunc(merged, func(b *syntax.Block) bool { return b == nil })
+}
+
+// mergeable reports whether a block has a name under which another can replace it.
+func mergeable(b *syntax.Block) bool {
+	return b.Kind == "pack" || b.Kind != "offer" && len(b.Labels) > 0
 }
 
 func mergeKey(b *syntax.Block) string {
@@ -320,7 +384,8 @@ func (l *loader) build(blocks []*syntax.Block, files []File) *Pack {
 	l.things, l.places = map[string]*formula.Thing{}, formula.Places{}
 	l.pack.PlaceKinds = l.places
 	l.functions = Functions()
-	l.declared = map[string]map[string]*syntax.Block{}
+	l.declared, l.misread = map[string]map[string]*syntax.Block{}, map[string]bool{}
+	blocks = l.layer(blocks) // a child's number may have the name of its template's dimension
 	for _, b := range blocks {
 		l.checkShape(b)
 		if l.declared[b.Kind] == nil {
@@ -330,7 +395,8 @@ func (l *loader) build(blocks []*syntax.Block, files []File) *Pack {
 	}
 	each := func(kind string, read func(b *syntax.Block)) {
 		for _, b := range blocks {
-			if b.Kind == kind && (b.Kind == "offer" || len(b.Labels) > 0) {
+			if b.Kind == kind && (b.Kind == "offer" || len(b.Labels) > 0) && !l.full() {
+				l.loosePlace = false
 				read(b)
 			}
 		}

@@ -71,6 +71,8 @@ type Common struct {
 	// Blank lists the attributes that are still to be filled in.
 	Blank []string
 	Span  syntax.Span
+
+	block *syntax.Block
 }
 
 // IsBlank reports whether any of the named attributes is still to be filled in.
@@ -235,6 +237,9 @@ type Joint struct {
 	Retorque                                  string
 	SingleUse                                 bool
 	HasLength, HasThrough, HasHoleDepth, IsLH bool
+
+	// unsure is set where a mistake leaves open how the joint is tightened.
+	unsure bool
 }
 
 // Stages is a list of rising torques, or a choice between two such lists.
@@ -262,6 +267,8 @@ type Slot struct {
 	OneUse        bool
 	Needs         []string
 	Sizes         map[string]quantity.Dimension
+
+	loose bool // its place has a mistake
 }
 
 // Part is something that fills slots.

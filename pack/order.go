@@ -6,56 +6,76 @@ import (
 	"strings"
 
 	"buttonup/formula"
+	"buttonup/mechanics/catalogue"
+	"buttonup/pack/syntax"
 )
 
 // whens compiles the `when` of every block, now that all options and slots are
 // known.
 func (l *loader) whens() {
-	set := func(kind string, at string, c *Common) {
-		b := l.declared[kind][c.Name]
-		if b == nil {
-			return
-		}
-		if a := b.Attribute("when"); a != nil {
+	set := func(at string, c *Common) {
+		if a := c.block.Attribute("when"); a != nil && !l.full() {
+			l.loosePlace = at == "" && (c.block.Attribute("at") != nil || lost(c.block, "at"))
 			c.When = l.condition(a, at)
 		}
 	}
 	p := l.pack
+	for _, x := range p.Places {
+		set("", &x.Common)
+	}
+	for _, x := range p.Options {
+		set("", &x.Common)
+	}
 	for _, x := range p.Spaces {
-		set("space", x.At, &x.Common)
+		set(x.At, &x.Common)
 	}
 	for _, x := range p.Dimensions {
-		set("dimension", x.At, &x.Common)
+		set(x.At, &x.Common)
 	}
 	for _, x := range p.Checks {
-		set("check", x.At, &x.Common)
+		set(x.At, &x.Common)
+	}
+	for _, x := range p.Instruments {
+		set("", &x.Common)
 	}
 	for _, x := range p.Numbers {
-		set("number", x.At, &x.Common)
+		set(x.At, &x.Common)
+	}
+	for _, x := range p.Curves {
+		set("", &x.Common)
 	}
 	for _, x := range p.Sweeps {
-		set("sweep", x.At, &x.Common)
+		set(x.At, &x.Common)
 	}
 	for _, x := range p.Joints {
-		set("joint", x.At, &x.Common)
+		set(x.At, &x.Common)
 	}
 	for _, x := range p.Slots {
-		set("slot", x.At, &x.Common)
+		set(x.At, &x.Common)
 	}
 	for _, x := range p.Parts {
-		set("part", x.FitsAt, &x.Common)
+		set(x.FitsAt, &x.Common)
+	}
+	for _, x := range p.Offers {
+		set("", &x.Common)
+	}
+	for _, x := range p.Suppliers {
+		set("", &x.Common)
 	}
 	for _, x := range p.Operations {
-		set("operation", x.At, &x.Common)
-	}
-	for _, x := range p.Locks {
-		set("lock", x.At, &x.Common)
-	}
-	for _, x := range p.Cautions {
-		set("caution", "", &x.Common)
+		set(x.At, &x.Common)
 	}
 	for _, x := range p.Temporaries {
-		set("temporary", "", &x.Common)
+		set("", &x.Common)
+	}
+	for _, x := range p.Locks {
+		set(x.At, &x.Common)
+	}
+	for _, x := range p.Cautions {
+		set("", &x.Common)
+	}
+	for _, x := range p.Metals {
+		set("", &x.Common)
 	}
 }
 
@@ -73,20 +93,20 @@ func (l *loader) checkOrder() {
 			openers[s] = append(openers[s], o)
 		}
 	}
-	for _, s := range l.pack.Spaces {
-		if !s.StartsClosed || len(openers[s.Name]) > 0 {
-			continue
-		}
-		for _, o := range l.pack.Operations {
-			if slices.Contains(o.In, s.Name) {
-				a := l.declared["operation"][o.Name].Attribute("in")
-				l.add("route.never-open", a.Value.Where(), fmt.Sprintf("%s is done in %s, which starts closed and which nothing opens", o.Name, s.Name), fmt.Sprintf("let an operation open it: opens = [space.%s], or let the space start open", s.Name))
-			}
-		}
-	}
 	needs := map[string][]string{}
 	for _, o := range l.pack.Operations {
 		needs[o.Name] = o.Needs
+	}
+	closed := map[string]bool{}
+	for _, s := range l.pack.Spaces {
+		closed[s.Name] = s.StartsClosed
+	}
+	for _, o := range l.pack.Operations {
+		for _, s := range o.In {
+			if closed[s] && !l.unsureOrder {
+				l.neverOpen(o, s, openers[s], needs)
+			}
+		}
 	}
 	edges, words := map[string][]string{}, map[[2]string]string{}
 	for _, o := range l.pack.Operations {
@@ -96,24 +116,48 @@ func (l *loader) checkOrder() {
 		}
 	}
 	for _, o := range l.pack.Operations {
+		if l.unsureOrder {
+			break
+		}
 		for _, s := range o.In {
 			l.closingEdge(o, s, closers[s], openers[s], needs, edges, words)
 		}
 	}
-	reported := map[string]bool{}
+	var written []string
 	for _, o := range l.pack.Operations {
-		if reported[o.Name] {
-			continue
-		}
-		chain := shortestLoop(o.Name, edges)
-		if chain == nil {
-			continue
-		}
-		for _, n := range chain {
-			reported[n] = true
-		}
-		l.add("route.loop", l.declared["operation"][o.Name].Labels[0].Span, "these operations wait for each other: "+tellChain(chain, words), "take one of them out of a needs, or let the space be closed by another operation")
+		written = append(written, o.Name)
 	}
+	for _, chain := range loops(written, edges) {
+		l.add("route.loop", l.declared["operation"][chain[0]].Labels[0].Span, "these operations wait for each other: "+tellChain(chain, words), "take one of them out of a needs, or let the space be closed by another operation")
+	}
+}
+
+// neverOpen reports work in a space that starts closed when nothing can open it
+// before: no other operation opens it, or only such as need this work done.
+func (l *loader) neverOpen(o *Operation, space string, openers []*Operation, needs map[string][]string) {
+	says := fmt.Sprintf("%s is done in %s, which starts closed and which nothing opens", o.Name, space)
+	for _, opener := range openers {
+		switch {
+		case opener == o:
+			says = fmt.Sprintf("%s is done in %s, which starts closed and which only %s itself opens", o.Name, space, o.Name)
+		case reaches(opener.Name, o.Name, needs):
+			says = fmt.Sprintf("%s is done in %s, which starts closed, and %s, which opens it, comes after it", o.Name, space, opener.Name)
+		default:
+			return
+		}
+	}
+	l.add("route.never-open", refSpan(o.block, "in", space), says, fmt.Sprintf("let an operation before it open the space: opens = [space.%s], or let the space start open", space))
+}
+
+// refSpan finds a reference to a name in a list.
+func refSpan(b *syntax.Block, attribute, name string) syntax.Span {
+	span := b.Attribute(attribute).Value.Where()
+	syntax.Walk(b.Attribute(attribute).Value, func(e syntax.Expr) {
+		if r, ok := e.(*syntax.Reference); ok && len(r.Steps) == 1 && r.Steps[0].Name == name {
+			span = r.Span
+		}
+	})
+	return span
 }
 
 // closingEdge adds that the operation that closes a space comes after the work in
@@ -172,10 +216,19 @@ func reaches(a, b string, needs map[string][]string) bool {
 	return false
 }
 
+// longestChain is how many links of a loop are told before it is shortened.
+const longestChain = 12
+
 func tellChain(chain []string, words map[[2]string]string) string {
 	var b strings.Builder
 	b.WriteString(chain[0])
 	for i := range chain {
+		if i >= longestChain && i < len(chain)-2 {
+			if i == longestChain {
+				b.WriteString(" and so on,")
+			}
+			continue
+		}
 		next := chain[(i+1)%len(chain)]
 		fmt.Fprintf(&b, " %s %s", words[[2]string{chain[i], next}], next)
 		if i+1 < len(chain) {
@@ -186,6 +239,4 @@ func tellChain(chain []string, words map[[2]string]string) string {
 }
 
 // Functions are the functions of mechanics that formulas may call.
-func Functions() map[string]*formula.Function {
-	return map[string]*formula.Function{}
-}
+func Functions() map[string]*formula.Function { return catalogue.Functions() }

@@ -26,8 +26,6 @@ func (l *loader) money(b *syntax.Block, name string) string {
 		s = e.Value
 	case *syntax.Number:
 		s = e.Text
-	case *syntax.Broken:
-		return ""
 	}
 	if !decimalMoney.MatchString(s) {
 		l.wrong(a, "an amount of money", `"18.40"`)
@@ -42,16 +40,20 @@ func (l *loader) supplier(b *syntax.Block) {
 
 func (l *loader) slot(b *syntax.Block) {
 	s := &Slot{Common: l.common(b), At: l.at(b), AlwaysReplace: l.flag(b, "always_replace"), OneUse: l.flag(b, "one_use"), Needs: l.texts(b, "needs"), Sizes: map[string]quantity.Dimension{}}
+	s.loose = l.loosePlace
 	l.pack.Slots = append(l.pack.Slots, s)
 }
 
 func (l *loader) part(b *syntax.Block) {
+	before := len(l.mistakes)
 	p := &Part{Common: l.common(b), Families: l.texts(b, "families"), Years: l.text(b, "years"), Has: l.texts(b, "has"), Needs: l.texts(b, "needs"),
 		Excludes: l.texts(b, "excludes"), Supersedes: l.text(b, "supersedes"), Sheet: l.text(b, "sheet"), Sizes: map[string]quantity.Quantity{}}
+	fills := len(l.mistakes)
 	p.Fills = names(l.refs(b, "fills", "slot"))
-	if a := b.Attribute("fills"); a != nil && len(p.Fills) == 0 && len(l.mistakes) == 0 {
+	if a := b.Attribute("fills"); a != nil && len(p.Fills) == 0 && len(l.mistakes) == fills && !l.misreads(a.Value) {
 		l.wrong(a, "a list with at least one slot", "[slot.base_gasket]")
 	}
+	unsure := len(l.mistakes) > fills || lost(b, "fills", "sizes", "count")
 	if b.Attribute("numbers") != nil {
 		p.Numbers = l.table(b, "numbers")
 	}
@@ -60,11 +62,13 @@ func (l *loader) part(b *syntax.Block) {
 			p.Sizes[key] = q
 		}
 	})
+	l.unsureParts = l.unsureParts || unsure || len(l.mistakes) > before
 	l.eachItem(b, "count", `{ circlip = 2 }`, func(key string, item syntax.Item) {
 		n, ok := bareNumber(item.Value)
 		switch {
 		case !ok || n < 1 || n != math.Trunc(n):
-			l.add("pack.attribute", item.Value.Where(), "a count is a whole number, 1 or more", "write count = { "+key+" = 2 }")
+			l.add("pack.attribute", item.Value.Where(), "a count is a whole number, 1 or more", "write it like count = { "+key+" = 2 }")
+		case !slices.Contains(p.Fills, key) && unsure:
 		case !slices.Contains(p.Fills, key):
 			l.add("pack.unknown-name", item.Key.Where(), fmt.Sprintf("the part does not fill a slot %s", key), "name a slot from fills")
 		default:
@@ -84,6 +88,9 @@ func (l *loader) part(b *syntax.Block) {
 
 // slotThings makes the slots known to formulas, with the sizes of their parts.
 func (l *loader) slotThings() {
+	if len(l.pack.Slots) == 0 {
+		return
+	}
 	for _, s := range l.pack.Slots {
 		var ids []string
 		for _, p := range l.pack.Parts {
@@ -93,30 +100,31 @@ func (l *loader) slotThings() {
 			ids = append(ids, p.Name)
 			for name, q := range p.Sizes {
 				if dim, ok := s.Sizes[name]; ok && dim != q.Dimension {
-					l.add("parts.size", p.Span, fmt.Sprintf("%s of part %q is a %s, and of another part for %s a %s", name, p.Name, q.Dimension, s.Name, dim), "give one size one kind of unit")
+					l.add("parts.size", itemSpan(p.block, "sizes", name), fmt.Sprintf("%s of part %q is %s, and of another part for %s %s", name, p.Name, syntax.WithArticle(q.Dimension.String()), s.Name, syntax.WithArticle(dim.String())), "give one size one kind of unit")
 					continue
 				}
 				s.Sizes[name] = q.Dimension
 			}
 		}
-		l.declare(l.declared["slot"][s.Name], &formula.Thing{Kind: formula.Slot, Name: s.Name, Place: s.At, Choices: ids, Sizes: s.Sizes})
+		l.declare(l.declared["slot"][s.Name], &formula.Thing{Kind: formula.Slot, Name: s.Name, Place: s.At, Choices: ids, Sizes: s.Sizes, Unknown: l.unsureParts || s.loose})
 	}
 }
 
 // compileFits reads the conditions of fit, at the place of the first slot that a
 // part fills.
 func (l *loader) compileFits() {
+	at := map[string]*Slot{}
+	for _, s := range l.pack.Slots {
+		at[s.Name] = s
+	}
 	for _, p := range l.pack.Parts {
-		a := l.declared["part"][p.Name].Attribute("fits")
-		if a == nil {
-			continue
+		l.loosePlace = true
+		if len(p.Fills) > 0 && at[p.Fills[0]] != nil {
+			p.FitsAt, l.loosePlace = at[p.Fills[0]].At, at[p.Fills[0]].loose
 		}
-		for _, s := range l.pack.Slots {
-			if len(p.Fills) > 0 && s.Name == p.Fills[0] {
-				p.FitsAt = s.At
-			}
+		if a := p.block.Attribute("fits"); a != nil {
+			p.Fits = l.condition(a, p.FitsAt)
 		}
-		p.Fits = l.condition(a, p.FitsAt)
 	}
 }
 
@@ -127,11 +135,11 @@ func (l *loader) condition(a *syntax.Attribute, at string) *formula.Expr {
 		l.mistakes = append(l.mistakes, mistakes...)
 		return nil
 	}
-	if _, broken := a.Value.(*syntax.Broken); broken {
+	if x.Broken() {
 		return nil
 	}
 	if !x.Condition {
-		l.add("formula.condition", a.Value.Where(), fmt.Sprintf("%s is a condition, and this is a %s", a.Name, x.Dimension), `compare an option or a slot, like series == "C"`)
+		l.add("formula.condition", a.Value.Where(), fmt.Sprintf("%s is a condition, and this is %s", a.Name, syntax.WithArticle(x.Dimension.String())), `compare an option or a slot, like series == "C"`)
 		return nil
 	}
 	return x
@@ -168,13 +176,26 @@ func (l *loader) idOf(b *syntax.Block, name, kind string) string {
 	return id
 }
 
+// misreads reports whether a list holds what was reported elsewhere: an item that
+// cannot be read, or the name of a block whose kind is misspelt.
+func (l *loader) misreads(e syntax.Expr) bool {
+	found := false
+	syntax.Walk(e, func(e syntax.Expr) {
+		if r, ok := e.(*syntax.Reference); ok && len(r.Steps) > 0 {
+			found = found || l.misread[r.Steps[0].Name]
+		}
+		found = found || broken(e)
+	})
+	return found
+}
+
 // mostChoices bounds how many combinations of options are tried.
 const mostChoices = 4096
 
 // checkSlots reports a needed slot that no part can fill under some choice of
 // options, once the pack declares parts.
 func (l *loader) checkSlots() {
-	if len(l.pack.Parts) == 0 || len(l.mistakes) > 0 {
+	if len(l.pack.Parts) == 0 || l.unsureParts || l.full() {
 		return
 	}
 	needed := map[string]bool{}
@@ -183,38 +204,57 @@ func (l *loader) checkSlots() {
 			needed[s] = true
 		}
 	}
-	combinations := l.combinations()
+	candidates := map[string][]*Part{}
+	for _, p := range l.pack.Parts {
+		for _, s := range p.Fills {
+			candidates[s] = append(candidates[s], p)
+		}
+	}
 	for _, s := range l.pack.Slots {
-		if !needed[s.Name] && !s.AlwaysReplace {
+		if !needed[s.Name] && !s.AlwaysReplace || lost(s.block, "when", "always_replace") {
 			continue
 		}
-		span := s.Span
-		for _, choice := range combinations {
-			if w := formula.Decide(s.When, choice); w == formula.No {
-				continue
-			}
-			if !l.fillable(s, choice) {
-				under := describeChoice(choice, l.pack.Options)
-				l.add("parts.unfillable", span, fmt.Sprintf("no part fills slot %s%s", s.Name, under), "declare a part for it, or give the slot a `when`")
+		uses := usesOf(s.When)
+		for _, p := range candidates[s.Name] {
+			uses = append(append(uses, usesOf(p.When)...), usesOf(p.Fits)...)
+		}
+		for _, choice := range l.combinations(uses) {
+			if formula.Decide(s.When, choice) != formula.No && !fillable(candidates[s.Name], choice) {
+				l.add("parts.unfillable", s.Span, fmt.Sprintf("no part fills slot %s%s", s.Name, describeChoice(choice, l.pack.Options)), "declare a part for it, or give the slot a when")
 				break
 			}
 		}
 	}
 }
 
-func (l *loader) fillable(s *Slot, choice map[string]string) bool {
-	for _, p := range l.pack.Parts {
-		if slices.Contains(p.Fills, s.Name) && formula.Decide(p.When, choice) != formula.No && formula.Decide(p.Fits, choice) != formula.No {
+func usesOf(e *formula.Expr) []formula.Use {
+	if e == nil {
+		return nil
+	}
+	return e.Uses
+}
+
+func fillable(parts []*Part, choice map[string]string) bool {
+	for _, p := range parts {
+		if formula.Decide(p.When, choice) != formula.No && formula.Decide(p.Fits, choice) != formula.No {
 			return true
 		}
 	}
 	return false
 }
 
-// combinations lists the choices of options, as many as are worth trying.
-func (l *loader) combinations() []map[string]string {
+// combinations lists the choices of the options that are used, as many as are worth
+// trying.
+func (l *loader) combinations(uses []formula.Use) []map[string]string {
+	used := map[string]bool{}
+	for _, u := range uses {
+		used[u.Thing.Name] = u.Thing.Kind == formula.Option
+	}
 	list := []map[string]string{{}}
 	for _, o := range l.pack.Options {
+		if !used[o.Name] || len(o.Choices) == 0 {
+			continue
+		}
 		if len(list)*len(o.Choices) > mostChoices {
 			break
 		}
@@ -228,9 +268,7 @@ func (l *loader) combinations() []map[string]string {
 				next = append(next, m)
 			}
 		}
-		if len(next) > 0 {
-			list = next
-		}
+		list = next
 	}
 	return list
 }

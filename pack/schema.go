@@ -2,7 +2,9 @@ package pack
 
 import (
 	"fmt"
+	"maps"
 	"regexp"
+	"slices"
 	"sort"
 	"strings"
 
@@ -76,10 +78,12 @@ func (l *loader) checkShape(b *syntax.Block) {
 	fields, known := schema[b.Kind]
 	if !known || !Kinds[b.Kind] {
 		do := "the kinds of blocks are " + strings.Join(kindNames(), ", ")
-		if near := formula.Nearest(b.Kind, kindNames()); near != "" {
-			do = near + " is meant, perhaps; " + do
-		}
+		do = perhaps(b.Kind, kindNames(), do)
 		l.add("pack.unknown-block", b.Span, fmt.Sprintf("there is no block called %s", b.Kind), do)
+		if l.unsureParts = true; len(b.Labels) > 0 {
+			l.misread[b.Name()] = true
+			l.things[b.Name()] = &formula.Thing{Name: b.Name(), Unknown: true}
+		}
 		return
 	}
 	l.checkLabel(b)
@@ -95,7 +99,7 @@ func (l *loader) checkLabel(b *syntax.Block) {
 	case len(b.Labels) == 0:
 		l.add("pack.label", b.Span, fmt.Sprintf("this %s has no name", b.Kind), fmt.Sprintf("write %s \"name\" { … }", b.Kind))
 	case len(b.Labels) > 1:
-		l.add("pack.label", b.Labels[1].Span, fmt.Sprintf("a %s has one name", b.Kind), "leave the second out")
+		l.add("pack.label", b.Labels[1].Span, fmt.Sprintf("%s has one name", syntax.WithArticle(b.Kind)), "leave the second out")
 	case freeNames[b.Kind]:
 		if !freeText.MatchString(b.Name()) || strings.TrimSpace(b.Name()) != b.Name() {
 			l.add("pack.name", b.Labels[0].Span, fmt.Sprintf("%q cannot be a name", b.Name()), "use 1 to 100 characters without quotes and line ends, no blank at either end")
@@ -117,7 +121,7 @@ func snake(name string) string {
 func (l *loader) checkAttributes(b *syntax.Block, fields string) {
 	known := map[string]bool{}
 	nested := map[string]bool{}
-	var names []string
+	var names, needed []string
 	for _, f := range strings.Fields(fields + " " + commonAttributes) {
 		name, required := strings.CutSuffix(f, "!")
 		if name[0] == '[' {
@@ -126,24 +130,43 @@ func (l *loader) checkAttributes(b *syntax.Block, fields string) {
 		}
 		known[name] = true
 		names = append(names, name)
-		if required && b.Attribute(name) == nil && !b.Lost[name] && !b.Lost["*"] && !isBlankIn(b, name) {
-			l.add("pack.missing", b.Span, fmt.Sprintf("%s %q has no %s", b.Kind, b.Name(), name), fmt.Sprintf("add %s = …", name))
+		if required || b.Kind == "pack" && name == "title" {
+			needed = append(needed, name)
 		}
-	}
-	if b.Kind == "pack" && b.Attribute("title") == nil && !b.Lost["title"] && !b.Lost["*"] {
-		l.add("pack.missing", b.Span, fmt.Sprintf("pack %q has no title", b.Name()), `add title = "what engines it is for"`)
 	}
 	for _, a := range b.Attributes {
-		if known[a.Name] {
+		if known[a.Name] || b.Lost["*"] {
 			continue
 		}
-		do := fmt.Sprintf("a %s may have %s", b.Kind, strings.Join(names, ", "))
+		do := fmt.Sprintf("%s may have %s", syntax.WithArticle(b.Kind), strings.Join(names, ", "))
 		if nested[a.Name] {
 			do = fmt.Sprintf("write it as a block: %s { … }", a.Name)
-		} else if near := formula.Nearest(a.Name, names); near != "" {
-			do = near + " is meant, perhaps; " + do
+		} else {
+			do = perhaps(a.Name, names, do)
+			if near := formula.Nearest(a.Name, names); near != "" && b.Attribute(near) == nil {
+				// What is meant is there, and only misspelt.
+				b.Lost = maps.Clone(b.Lost)
+				if b.Lost == nil {
+					b.Lost = map[string]bool{}
+				}
+				b.Lost[near] = true
+			}
 		}
-		l.add("pack.unknown-attribute", a.Span, fmt.Sprintf("a %s has no %s", b.Kind, a.Name), do)
+		l.add("pack.unknown-attribute", a.Span, fmt.Sprintf("%s has no %s", syntax.WithArticle(b.Kind), a.Name), do)
+	}
+	for _, name := range needed {
+		if b.Attribute(name) != nil || lost(b, name) || isBlankIn(b, name) {
+			continue
+		}
+		says := fmt.Sprintf("%s %q has no %s", b.Kind, b.Name(), name)
+		if len(b.Labels) == 0 {
+			says = fmt.Sprintf("this %s has no %s", b.Kind, name)
+		}
+		do := fmt.Sprintf("add %s = …", name)
+		if name == "title" {
+			do = `add title = "what engines it is for"`
+		}
+		l.add("pack.missing", b.Span, says, do)
 	}
 	for _, n := range b.Blocks {
 		switch {
@@ -152,12 +175,13 @@ func (l *loader) checkAttributes(b *syntax.Block, fields string) {
 				l.add("pack.label", n.Labels[0].Span, fmt.Sprintf("%s has no name", n.Kind), fmt.Sprintf("write %s { … }", n.Kind))
 			}
 			l.checkAttributes(n, schema[n.Kind])
+		case b.Lost["*"]:
 		case known[n.Kind]:
 			l.add("pack.unknown-block", n.Span, fmt.Sprintf("%s is not a block", n.Kind), fmt.Sprintf("write %s = …", n.Kind))
 		case Kinds[n.Kind]:
-			l.add("pack.unknown-block", n.Span, fmt.Sprintf("a %s cannot stand inside a %s", n.Kind, b.Kind), "move it to the left margin; perhaps a closing brace } is missing above it")
+			l.add("pack.unknown-block", n.Span, fmt.Sprintf("%s cannot stand inside %s", syntax.WithArticle(n.Kind), syntax.WithArticle(b.Kind)), "move it to the left margin; perhaps a closing brace } is missing above it")
 		default:
-			l.add("pack.unknown-block", n.Span, fmt.Sprintf("a %s has no block called %s", b.Kind, n.Kind), fmt.Sprintf("a %s may have %s", b.Kind, strings.Join(names, ", ")))
+			l.add("pack.unknown-block", n.Span, fmt.Sprintf("%s has no block called %s", syntax.WithArticle(b.Kind), n.Kind), perhaps(n.Kind, slices.Concat(names, slices.Sorted(maps.Keys(nested))), fmt.Sprintf("%s may have %s", syntax.WithArticle(b.Kind), strings.Join(names, ", "))))
 		}
 	}
 }

@@ -2,6 +2,7 @@ package pack
 
 import (
 	"fmt"
+	"maps"
 	"math"
 	"slices"
 	"strings"
@@ -42,13 +43,14 @@ func ParseRoom(text string) (room measure.Room, says, do string) {
 	const example = `write it like "20 ± 5 degC"`
 	q, err := quantity.ParseUncertain(text)
 	if err != nil {
-		if pe, ok := err.(*quantity.ParseError); ok {
-			return room, pe.Says, example
-		}
-		return room, err.Error(), example
+		says, _ := formula.Explain(err)
+		return room, says, example
 	}
 	if q.Dimension != quantity.OfTemperature {
-		return room, fmt.Sprintf("room is a temperature, and this is a %s", q.Dimension), example
+		return room, "room is a temperature, and this is " + syntax.WithArticle(q.Dimension.String()), example
+	}
+	if q.Shape != quantity.Normal || strings.Contains(text, "=") {
+		return room, "the ± of a room is always the half-width of a rectangle, and nothing stands behind it", example
 	}
 	return measure.Room{Mean: quantity.Temperature(q.SI), HalfWidth: quantity.TemperatureDifference(q.Standard * 2)}, "", ""
 }
@@ -94,13 +96,14 @@ func bareNumber(e syntax.Expr) (float64, bool) {
 
 func (l *loader) place(b *syntax.Block) {
 	p := &Place{Common: l.common(b)}
+	before := len(l.mistakes)
 	p.Kind = formula.PlaceKind{Name: b.Name(), Members: l.texts(b, "each"), Of: map[string]string{}}
-	if a := b.Attribute("each"); a != nil && len(p.Kind.Members) == 0 {
+	if a := b.Attribute("each"); a != nil && len(p.Kind.Members) == 0 && len(l.mistakes) == before && !broken(a.Value) {
 		l.wrong(a, "a list with at least one member", `["front", "rear"]`)
 	}
 	for _, m := range p.Kind.Members {
 		if !freeText.MatchString(m) || strings.TrimSpace(m) != m {
-			l.add("pack.name", b.Attribute("each").Value.Where(), fmt.Sprintf("%q cannot be the name of a member", m), "use 1 to 100 characters without quotes and line ends")
+			l.add("pack.name", itemSpan(b, "each", m), fmt.Sprintf("%q cannot be the name of a member", m), "use 1 to 100 characters without quotes and line ends, no blank at either end")
 		}
 	}
 	if a := b.Attribute("parent"); a != nil {
@@ -118,6 +121,7 @@ func (l *loader) place(b *syntax.Block) {
 	if b.Attribute("of") != nil {
 		p.Kind.Of = l.table(b, "of")
 	}
+	p.Kind.Unknown = lost(b, "each", "parent", "of") || len(l.mistakes) > before || len(p.Kind.Members) == 0
 	l.pack.Places = append(l.pack.Places, p)
 	l.places[b.Name()] = &p.Kind
 }
@@ -135,12 +139,15 @@ func (l *loader) checkPlaces() {
 		parent, ok := l.places[p.Kind.Parent]
 		if !ok {
 			l.unknown("place", p.Kind.Parent, b.Attribute("parent").Value.Where())
-			p.Kind.Parent = ""
+			p.Kind.Parent, p.Kind.Unknown = "", true
 			continue
 		}
 		if l.places.Within(p.Kind.Parent, p.Name) {
 			l.add("pack.place", b.Attribute("parent").Value.Where(), fmt.Sprintf("place %q lies inside itself: %s", p.Name, l.parentChain(p.Name)), "give one of them another parent, or none")
-			p.Kind.Parent = ""
+			p.Kind.Parent, p.Kind.Unknown = "", true
+			continue
+		}
+		if p.Kind.Unknown || parent.Unknown {
 			continue
 		}
 		for _, m := range p.Kind.Members {
@@ -152,15 +159,12 @@ func (l *loader) checkPlaces() {
 				l.add("pack.place", b.Span, fmt.Sprintf("place %q does not say which %s its member %q belongs to", p.Name, p.Kind.Parent, m), fmt.Sprintf("add of = { %q = %q }", m, first(parent.Members)))
 			case !slices.Contains(parent.Members, of):
 				do := fmt.Sprintf("the members of %s are %s", p.Kind.Parent, strings.Join(parent.Members, ", "))
-				if near := formula.Nearest(of, parent.Members); near != "" {
-					do = near + " is meant, perhaps; " + do
-				}
-				l.add("pack.place", b.Attribute("of").Value.Where(), fmt.Sprintf("%s has no member %q", p.Kind.Parent, of), do)
+				l.add("pack.place", itemSpan(b, "of", of), fmt.Sprintf("%s has no member %q", p.Kind.Parent, of), perhaps(of, parent.Members, do))
 			}
 		}
-		for m := range p.Kind.Of {
+		for _, m := range slices.Sorted(maps.Keys(p.Kind.Of)) {
 			if !slices.Contains(p.Kind.Members, m) {
-				l.add("pack.place", b.Attribute("of").Value.Where(), fmt.Sprintf("place %q has no member %q", p.Name, m), "its members are "+strings.Join(p.Kind.Members, ", "))
+				l.add("pack.place", itemSpan(b, "of", m), fmt.Sprintf("place %q has no member %q", p.Name, m), perhaps(m, p.Kind.Members, "its members are "+strings.Join(p.Kind.Members, ", ")))
 			}
 		}
 	}
@@ -186,16 +190,15 @@ func first(list []string) string {
 }
 
 func (l *loader) option(b *syntax.Block) {
-	o := &Option{Common: l.common(b), Choices: l.texts(b, "choices"), Default: l.text(b, "default"), Ask: l.text(b, "ask")}
-	if a := b.Attribute("choices"); a != nil && len(o.Choices) == 0 {
+	o := &Option{Common: l.common(b), Default: l.text(b, "default"), Ask: l.text(b, "ask")}
+	before := len(l.mistakes)
+	o.Choices = l.texts(b, "choices")
+	if a := b.Attribute("choices"); a != nil && len(o.Choices) == 0 && len(l.mistakes) == before && !broken(a.Value) {
 		l.wrong(a, "a list with at least one choice", `["A", "B"]`)
 	}
-	if o.Default != "" && len(o.Choices) > 0 && !slices.Contains(o.Choices, o.Default) {
-		do := "its choices are " + strings.Join(o.Choices, ", ")
-		if near := formula.Nearest(o.Default, o.Choices); near != "" {
-			do = near + " is meant, perhaps; " + do
-		}
-		l.add("pack.choice", b.Attribute("default").Value.Where(), fmt.Sprintf("%q is no choice of %s", o.Default, o.Name), do)
+	unknown := len(l.mistakes) > before || lost(b, "choices")
+	if o.Default != "" && len(o.Choices) > 0 && !unknown && !slices.Contains(o.Choices, o.Default) {
+		l.add("pack.choice", b.Attribute("default").Value.Where(), fmt.Sprintf("%q is no choice of %s", o.Default, o.Name), perhaps(o.Default, o.Choices, "its choices are "+strings.Join(o.Choices, ", ")))
 	}
 	o.Numeric = len(o.Choices) > 0
 	for i, c := range o.Choices {
@@ -208,14 +211,17 @@ func (l *loader) option(b *syntax.Block) {
 		o.Values = append(o.Values, q.SI)
 	}
 	l.pack.Options = append(l.pack.Options, o)
-	l.declare(b, &formula.Thing{Kind: formula.Option, Name: o.Name, Choices: o.Choices, Numeric: o.Numeric, Dimension: o.Dimension})
+	l.declare(b, &formula.Thing{Kind: formula.Option, Name: o.Name, Choices: o.Choices, Numeric: o.Numeric, Dimension: o.Dimension, Unknown: unknown})
 }
 
 // declare makes a name known to formulas.
 func (l *loader) declare(b *syntax.Block, t *formula.Thing) {
 	if formula.Reserved(t.Name) {
 		l.add("pack.reserved", b.Labels[0].Span, fmt.Sprintf("%s is a function of the language", t.Name), "choose another name")
-		return
+		t.Unknown = true
+	}
+	if b.Lost["*"] {
+		t.Unknown = true
 	}
 	if _, ok := l.functions[t.Name]; ok {
 		l.pack.Remarks = append(l.pack.Remarks, Mistake{Code: "pack.shadows", Span: b.Labels[0].Span, Says: fmt.Sprintf("%s is a function of mechanics too; here the name means the %s", t.Name, t.Kind), Do: "choose another name if the function is wanted"})
@@ -247,12 +253,13 @@ func (l *loader) instrument(b *syntax.Block) {
 			continue
 		}
 		relative := q.Unit.Symbol == "%"
+		q = asDifference(q)
 		if !relative {
 			if !i.Dimension.IsNumber() && q.Dimension != i.Dimension {
 				l.unitMismatch(name, b.Attribute(name).Value.Where(), q.Dimension, i.Dimension)
 				continue
 			}
-			i.Dimension = q.Dimension.Difference()
+			i.Dimension = q.Dimension
 		}
 		switch {
 		case name == "step":
@@ -265,7 +272,7 @@ func (l *loader) instrument(b *syntax.Block) {
 			i.Shared = q.SI
 		}
 	}
-	if i.Shared > i.Uncertainty && i.Relative == 0 {
+	if i.Shared > i.Uncertainty && i.Relative == 0 && !lost(b, "uncertainty") {
 		l.add("pack.range", b.Attribute("shared").Value.Where(), "the shared part is larger than the uncertainty it is part of", "check the two figures")
 	}
 	if a, ok := l.metalNamed(b, "scale"); ok {
@@ -279,14 +286,37 @@ func (l *loader) curve(b *syntax.Block) {
 	xs, xd, xu, ok1 := l.points(b, "x")
 	ys, yd, _, ok2 := l.points(b, "y")
 	c.Table = &formula.Table{X: xs, Y: ys, XDimension: xd, YDimension: yd, XUnit: xu, Periodic: l.flag(b, "periodic"), Linear: l.word(b, "fit", "cubic", "linear") == "linear"}
-	l.declare(b, &formula.Thing{Kind: formula.Curve, Name: c.Name, Dimension: yd, Table: c.Table})
+	t := &formula.Thing{Kind: formula.Curve, Name: c.Name, Dimension: yd, Table: c.Table}
 	l.pack.Curves = append(l.pack.Curves, c)
-	if !ok1 || !ok2 {
-		return
+	if ok1 && ok2 {
+		if err := c.Table.Prepare(); err != nil {
+			l.add("pack.curve", l.curveSpan(b, c.Table), err.Error(), "list x rising, with one y for each; a curve that repeats ends on the y it begins with")
+			ok1 = false
+		}
 	}
-	if err := c.Table.Prepare(); err != nil {
-		l.add("pack.curve", b.Span, err.Error(), "list x rising, with one y for each")
+	t.Unknown = !ok1 || !ok2
+	l.declare(b, t)
+}
+
+// curveSpan finds what a curve stumbles over: the x that does not rise, else the
+// shorter list, else the last y.
+func (l *loader) curveSpan(b *syntax.Block, t *formula.Table) syntax.Span {
+	xs, ys := b.Attribute("x").Value.(*syntax.List), b.Attribute("y").Value.(*syntax.List)
+	switch {
+	case len(t.X) < len(t.Y):
+		return xs.Span
+	case len(t.X) > len(t.Y):
+		return ys.Span
 	}
+	for i := 1; i < len(t.X); i++ {
+		if !(t.X[i] > t.X[i-1]) {
+			return xs.Items[i].Where()
+		}
+	}
+	if len(t.X) < 4 {
+		return xs.Span
+	}
+	return ys.Items[len(ys.Items)-1].Where()
 }
 
 func (l *loader) points(b *syntax.Block, name string) ([]float64, quantity.Dimension, quantity.Unit, bool) {
@@ -297,6 +327,9 @@ func (l *loader) points(b *syntax.Block, name string) ([]float64, quantity.Dimen
 		return nil, dim, unit, false
 	}
 	list, ok := a.Value.(*syntax.List)
+	if broken(a.Value) {
+		return nil, dim, unit, false
+	}
 	if !ok || len(list.Items) == 0 {
 		l.wrong(a, "a list of values", `["0 deg", "10 deg"]`)
 		return nil, dim, unit, false
@@ -340,29 +373,39 @@ func (l *loader) dimension(b *syntax.Block) {
 			d.Plan = measure.Plan{Repeat: 1}
 		}
 	}
-	l.measuredIn(b, d)
+	loose := l.loosePlace
+	certain := l.measuredIn(b, d)
 	d.Expansion, d.HasMetal = l.metalNamed(b, "metal")
 	if d.Dimension != quantity.OfLength {
 		d.HasMetal = false
 	}
 	l.checkSides(d.New, d.Limit)
 	l.pack.Dimensions = append(l.pack.Dimensions, d)
-	l.declare(b, &formula.Thing{Kind: formula.Dimension, Name: d.Name, Place: d.At, Dimension: d.Dimension})
+	l.declare(b, &formula.Thing{Kind: formula.Dimension, Name: d.Name, Place: d.At, Dimension: d.Dimension, Unknown: loose || !certain})
 }
 
 // measuredIn finds what a dimension is measured in from its step, new band, limit
-// or class of instrument; without any of them it is a length.
-func (l *loader) measuredIn(b *syntax.Block, d *Dimension) {
+// or class of instrument; without any of them it is a length. It is not certain
+// where a mistake hides what would have said it.
+func (l *loader) measuredIn(b *syntax.Block, d *Dimension) (certain bool) {
 	var known *quantity.Dimension
+	certain = !lost(b, "step", "new", "limit", "with")
 	step, hasStep := l.quantity(b, "step", nil)
 	if hasStep {
-		if !(step.SI > 0) {
+		dim := step.Dimension
+		known = &dim
+		d.Step, d.Unit, d.Decimals = asDifference(step).SI, step.Unit, max(step.Decimals, 0)
+		if !(d.Step > 0) {
 			l.add("pack.range", b.Attribute("step").Value.Where(), "step must be above zero", "check the figure")
-			hasStep = false
-		} else {
-			dim := step.Dimension
-			known = &dim
-			d.Step, d.Unit, d.Decimals = step.SI, step.Unit, max(step.Decimals, 0)
+		}
+	}
+	if hasStep && step.Dimension.IsNumber() {
+		for _, name := range []string{"new", "limit"} {
+			if s := l.peek(b, name, d.At); s != nil && *s != step.Dimension {
+				l.add("quantity.dimension", b.Attribute("step").Value.Where(), fmt.Sprintf("step has no unit, and %s is %s", name, syntax.WithArticle(s.String())), fmt.Sprintf("give it a unit of %s", s))
+				known, d.Unit = nil, quantity.Unit{}
+				break
+			}
 		}
 	}
 	temperature := quantity.OfTemperature
@@ -375,6 +418,7 @@ func (l *loader) measuredIn(b *syntax.Block, d *Dimension) {
 		}
 		s := l.setting(b, name, d.At, want)
 		if s == nil {
+			certain = certain && b.Attribute(name) == nil
 			continue
 		}
 		if known == nil {
@@ -390,6 +434,7 @@ func (l *loader) measuredIn(b *syntax.Block, d *Dimension) {
 			d.Limit = s
 		}
 	}
+	certain = known != nil || certain && b.Attribute("step") == nil
 	if known == nil {
 		for _, i := range l.pack.Instruments {
 			if i.Name == d.With && !i.Dimension.IsNumber() {
@@ -406,43 +451,88 @@ func (l *loader) measuredIn(b *syntax.Block, d *Dimension) {
 	if d.Unit.Symbol == "" {
 		d.Unit = l.pack.Units.Unit(d.Dimension)
 	}
+	return certain
+}
+
+// asDifference takes a step or an uncertainty written in degrees as the difference
+// that it is: 0.5 degC is half a degree, not 273.65 K.
+func asDifference(q quantity.Quantity) quantity.Quantity {
+	if q.Dimension.Point {
+		q.SI, q.Dimension = q.Unit.SIDifference(q.Unit.In(q.SI)), q.Dimension.Difference()
+	}
+	return q
 }
 
 // peek finds the dimension of a setting without reporting mistakes.
 func (l *loader) peek(b *syntax.Block, name, at string) *quantity.Dimension {
+	if b.Attribute(name) == nil {
+		return nil
+	}
 	r, mistakes := formula.CompileRange(b.Attribute(name).Value, l.facts(at))
-	if len(mistakes) > 0 {
+	if len(mistakes) > 0 || r.Broken() {
 		return nil
 	}
 	return &r.Dimension
 }
 
-// checkSides reports a limit on the wrong side of the new range.
+// checkSides reports a limit on the wrong side of the new range, under any choice of
+// the options that they depend on; for a job, only what suits none of them.
 func (l *loader) checkSides(fresh, limit *Setting) {
-	if fresh == nil || limit == nil || fresh.Expression != nil || limit.Expression != nil {
+	if fresh == nil || limit == nil {
 		return
 	}
-	n, m := fresh.Constant, limit.Constant
+	before := len(l.mistakes)
+	for _, choice := range l.combinations(append(fresh.uses(), limit.uses()...)) {
+		n, ok1 := fresh.under(choice)
+		m, ok2 := limit.under(choice)
+		wrong := ok1 && ok2 && l.wrongSide(limit.Span, n, m, describeChoice(choice, l.pack.Options))
+		switch {
+		case wrong && !l.forJob:
+			return
+		case !wrong && l.forJob:
+			l.mistakes = l.mistakes[:before]
+			return
+		}
+		l.mistakes = l.mistakes[:min(before+1, len(l.mistakes))]
+	}
+}
+
+func (s *Setting) uses() []formula.Use {
+	if s.Expression == nil {
+		return nil
+	}
+	return s.Expression.Uses
+}
+
+// under returns the range under a choice of options, false where it depends on the
+// sizes of parts.
+func (s *Setting) under(choice map[string]string) (quantity.Range, bool) {
+	if s.Expression == nil {
+		return s.Constant, true
+	}
+	return s.Expression.Under(choice)
+}
+
+func (l *loader) wrongSide(span syntax.Span, n, m quantity.Range, when string) bool {
 	text := func(si float64) string { return m.Unit.Text(si, max(m.Decimals, n.Decimals, 0)) }
 	switch {
 	case m.HasHigh && n.HasHigh && m.High < n.High:
-		l.add("pack.limit-side", limit.Span, fmt.Sprintf("the limit %s lies below the upper end of new, %s", text(m.High), text(n.High)), "a part that wears larger has its limit above new; check both figures, or write >= for one that wears smaller")
+		l.add("pack.limit-side", span, fmt.Sprintf("the limit %s lies below the upper end of new, %s%s", text(m.High), text(n.High), when), "a part that wears larger has its limit above new; check both figures, or write >= for one that wears smaller")
 	case m.HasLow && n.HasLow && m.Low > n.Low:
-		l.add("pack.limit-side", limit.Span, fmt.Sprintf("the limit %s lies above the lower end of new, %s", text(m.Low), text(n.Low)), "a part that wears smaller has its limit below new; check both figures, or write <= for one that wears larger")
+		l.add("pack.limit-side", span, fmt.Sprintf("the limit %s lies above the lower end of new, %s%s", text(m.Low), text(n.Low), when), "a part that wears smaller has its limit below new; check both figures, or write <= for one that wears larger")
 	case m.HasHigh && n.HasLow && m.High < n.Low, m.HasLow && n.HasHigh && m.Low > n.High:
-		l.add("pack.limit-side", limit.Span, "the limit shuts out every new part", "check both figures and the side of the limit")
+		l.add("pack.limit-side", span, "the limit shuts out every new part"+when, "check both figures and the side of the limit")
+	default:
+		return false
 	}
+	return true
 }
 
 func (l *loader) check(b *syntax.Block) {
 	c := &Check{Common: l.common(b), At: l.at(b), Ask: l.text(b, "ask"), Answers: l.texts(b, "answers"), Pass: l.texts(b, "pass"), Photo: l.flag(b, "photo")}
 	for _, p := range c.Pass {
 		if len(c.Answers) > 0 && !slices.Contains(c.Answers, p) {
-			do := "its answers are " + strings.Join(c.Answers, ", ")
-			if near := formula.Nearest(p, c.Answers); near != "" {
-				do = near + " is meant, perhaps; " + do
-			}
-			l.add("pack.choice", b.Attribute("pass").Value.Where(), fmt.Sprintf("%q is no answer of this check", p), do)
+			l.add("pack.choice", itemSpan(b, "pass", p), fmt.Sprintf("%q is no answer of this check", p), perhaps(p, c.Answers, "its answers are "+strings.Join(c.Answers, ", ")))
 		}
 	}
 	l.pack.Checks = append(l.pack.Checks, c)
@@ -472,7 +562,7 @@ func (l *loader) caution(b *syntax.Block) {
 
 // numbers compiles numbers and sweeps, those first that others name.
 func (l *loader) numbers(blocks []*syntax.Block) {
-	order, pending := l.numberOrder(blocks)
+	order, pending, looped := l.numberOrder(blocks)
 	for _, b := range pending {
 		// Declared before any is compiled, so that a loop reports itself and
 		// not an unknown name.
@@ -480,17 +570,21 @@ func (l *loader) numbers(blocks []*syntax.Block) {
 		if b.Kind == "sweep" {
 			kind = formula.Sweep
 		}
-		t := &formula.Thing{Kind: kind, Name: b.Name(), Place: l.atQuietly(b)}
+		t := &formula.Thing{Kind: kind, Name: b.Name(), Place: l.atQuietly(b), Unknown: looped[b.Name()]}
 		if u, ok := textOf(b, "unit"); ok {
 			if unit, err := quantity.ParseUnit(u); err == nil {
-				t.Dimension = unit.Dimension
+				t.Dimension, t.Unknown = unit.Dimension, false
 			}
 		}
+		t.Unknown = t.Unknown || l.loosePlace
 		l.declare(b, t)
 	}
 	done := map[string]*Number{}
 	sweeps := map[string]*Sweep{}
 	for _, b := range order {
+		if l.full() {
+			return
+		}
 		if b.Kind == "sweep" {
 			sweeps[b.Name()] = l.sweep(b)
 		} else {
@@ -516,7 +610,7 @@ func (l *loader) atQuietly(b *syntax.Block) string {
 
 // numberOrder sorts numbers and sweeps so that each follows those it names. Loops
 // are told as their shortest chain.
-func (l *loader) numberOrder(blocks []*syntax.Block) (order, all []*syntax.Block) {
+func (l *loader) numberOrder(blocks []*syntax.Block) (order, all []*syntax.Block, looped map[string]bool) {
 	index := map[string]*syntax.Block{}
 	for _, b := range blocks {
 		if (b.Kind == "number" || b.Kind == "sweep") && len(b.Labels) > 0 {
@@ -545,16 +639,18 @@ func (l *loader) numberOrder(blocks []*syntax.Block) (order, all []*syntax.Block
 	for _, b := range all {
 		visit(b)
 	}
-	reported := map[string]bool{}
+	var written []string
 	for _, b := range all {
-		if chain := shortestLoop(b.Name(), uses); chain != nil && !reported[b.Name()] {
-			for _, n := range chain {
-				reported[n] = true
-			}
-			l.add("formula.loop", b.Labels[0].Span, "these numbers go round in a loop: "+strings.Join(append(chain, chain[0]), " → "), "let one of them be read instead of computed, or leave it out of the formula")
-		}
+		written = append(written, b.Name())
 	}
-	return order, all
+	looped = map[string]bool{}
+	for _, chain := range loops(written, uses) {
+		for _, n := range chain {
+			looped[n] = true
+		}
+		l.add("formula.loop", index[chain[0]].Labels[0].Span, "these numbers go round in a loop: "+strings.Join(append(shortened(chain), chain[0]), " → "), "let one of them be read instead of computed, or leave it out of the formula")
+	}
+	return order, all, looped
 }
 
 // mentioned lists the names in an expression that stand in index.
@@ -572,6 +668,78 @@ func mentioned(e syntax.Expr, index map[string]*syntax.Block) []string {
 		}
 	})
 	return out
+}
+
+// shortened leaves out the middle of a long chain.
+func shortened(chain []string) []string {
+	if len(chain) <= longestChain {
+		return slices.Clone(chain)
+	}
+	return slices.Concat(chain[:longestChain-2], []string{"…"}, chain[len(chain)-1:])
+}
+
+// loops finds the loops of a graph as their shortest chains: from each node in the
+// written order that stands in none yet. What cannot be part of a loop is peeled off
+// first, so that a long chain without one costs one walk.
+func loops(written []string, edges map[string][]string) [][]string {
+	into, out := map[string]int{}, map[string]int{}
+	from := map[string][]string{}
+	for _, a := range written {
+		for _, b := range edges[a] {
+			out[a]++
+			into[b]++
+			from[b] = append(from[b], a)
+		}
+	}
+	gone := map[string]bool{}
+	var queue []string
+	for _, a := range written {
+		if into[a] == 0 || out[a] == 0 {
+			queue = append(queue, a)
+		}
+	}
+	for len(queue) > 0 {
+		a := queue[0]
+		queue = queue[1:]
+		if gone[a] {
+			continue
+		}
+		gone[a] = true
+		for _, b := range edges[a] {
+			if into[b]--; into[b] == 0 {
+				queue = append(queue, b)
+			}
+		}
+		for _, b := range from[a] {
+			if out[b]--; out[b] == 0 {
+				queue = append(queue, b)
+			}
+		}
+	}
+	left := map[string][]string{}
+	for _, a := range written {
+		if !gone[a] {
+			for _, b := range edges[a] {
+				if !gone[b] {
+					left[a] = append(left[a], b)
+				}
+			}
+		}
+	}
+	var found [][]string
+	told := map[string]bool{}
+	for _, a := range written {
+		if gone[a] || told[a] || len(found) >= 20 {
+			continue
+		}
+		if chain := shortestLoop(a, left); chain != nil {
+			found = append(found, chain)
+			for _, n := range chain {
+				told[n] = true
+			}
+		}
+	}
+	return found
 }
 
 // shortestLoop finds the shortest way from a node back to itself.
@@ -601,19 +769,20 @@ func shortestLoop(from string, edges map[string][]string) []string {
 }
 
 func (l *loader) scope(at string) *formula.Scope {
-	return &formula.Scope{Things: l.things, Places: l.places, At: at, Functions: l.functions}
+	return &formula.Scope{Things: l.things, Places: l.places, At: at, Functions: l.functions, AnyPlace: l.loosePlace}
 }
 
 func (l *loader) number(b *syntax.Block) *Number {
 	n := &Number{Common: l.common(b), At: l.at(b)}
 	n.GuardNew, n.Critical = l.flag(b, "guard_new"), l.flag(b, "critical")
-	l.computed(b, n, l.scope(n.At))
+	l.computed(b, n, l.scope(n.At), true)
 	return n
 }
 
-// computed reads what numbers and sweeps have in common.
-func (l *loader) computed(b *syntax.Block, n *Number, scope *formula.Scope) {
-	known := false
+// computed reads what numbers and sweeps have in common. The formula is left out
+// where a mistake keeps x from having a dimension.
+func (l *loader) computed(b *syntax.Block, n *Number, scope *formula.Scope, withFormula bool) {
+	known, loose := false, l.loosePlace
 	if a := b.Attribute("unit"); a != nil {
 		u, err := quantity.ParseUnit(l.text(b, "unit"))
 		if err != nil {
@@ -622,28 +791,35 @@ func (l *loader) computed(b *syntax.Block, n *Number, scope *formula.Scope) {
 			n.Unit, n.HasUnit, n.Dimension, known = u, true, u.Dimension, true
 		}
 	}
-	if a := b.Attribute("value"); a != nil {
+	if a := b.Attribute("value"); a != nil && withFormula {
 		x, mistakes := formula.Compile(a.Value, scope)
 		l.mistakes = append(l.mistakes, mistakes...)
-		if len(mistakes) == 0 {
+		if len(mistakes) == 0 && !x.Broken() {
 			switch {
 			case x.Condition:
 				l.add("formula.condition", a.Value.Where(), "value is a condition, and a number is needed", "choose between two values with test ? a : b")
 			case known && x.Dimension != n.Dimension:
 				do := fmt.Sprintf("give it a unit of %s, or check the formula", x.Dimension)
-				if n.Dimension.Angle && x.Dimension.IsNumber() {
+				switch {
+				case n.Dimension.Angle && x.Dimension.IsNumber():
 					do = `multiply a number of turns by "1 turns"`
+				case x.Dimension.IsNumber():
+					do = "leave the unit out, or check the formula"
 				}
-				l.add("quantity.dimension", b.Attribute("unit").Value.Where(), fmt.Sprintf("the unit %s is one of %s, and the formula gives a %s", n.Unit.Symbol, n.Dimension, x.Dimension), do)
+				l.add("quantity.dimension", b.Attribute("unit").Value.Where(), fmt.Sprintf("the unit %s is one of %s, and the formula gives %s", n.Unit.Symbol, n.Dimension, syntax.WithArticle(x.Dimension.String())), do)
+			case !known && x.Condition:
 			case !known:
 				n.Dimension = x.Dimension
 			}
 			n.Value = x
-			n.NonNegative = x.NonNegative()
+			if n.NonNegative = x.NonNegative(); x.Condition {
+				n.Value = nil
+			}
 		}
 	}
 	if t := l.things[b.Name()]; t != nil && (t.Kind == formula.Number || t.Kind == formula.Sweep) {
 		t.Dimension = n.Dimension
+		t.Unknown = loose || n.Value == nil && !known
 	}
 	if n.Value == nil && !known {
 		return
@@ -693,6 +869,7 @@ func (l *loader) sweep(b *syntax.Block) *Sweep {
 	scope := l.scope(s.At)
 	angle := quantity.OfAngle
 	scope.X = &angle
+	certain := false
 	if a := b.Attribute("over"); a != nil {
 		if over := l.setting(b, "over", s.At, nil); over != nil {
 			switch r := over.Constant; {
@@ -704,9 +881,9 @@ func (l *loader) sweep(b *syntax.Block) *Sweep {
 				s.Over, s.Low, s.High = r, r.Low, r.High
 			}
 			dim := over.Constant.Dimension
-			scope.X = &dim
+			scope.X, certain = &dim, true
 		}
 	}
-	l.computed(b, &s.Number, scope)
+	l.computed(b, &s.Number, scope, certain)
 	return s
 }

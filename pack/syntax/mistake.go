@@ -65,6 +65,18 @@ func (ms *Mistakes) Sort() {
 	*ms = out
 }
 
+// Shorten keeps the first [MostMistakes] of each file. The mistakes must be sorted.
+func (ms *Mistakes) Shorten() {
+	count := map[string]int{}
+	out := (*ms)[:0]
+	for _, m := range *ms {
+		if count[m.Span.File]++; count[m.Span.File] <= MostMistakes {
+			out = append(out, m)
+		}
+	}
+	*ms = out
+}
+
 // File is a source text with its name.
 type File struct {
 	Name string
@@ -75,7 +87,7 @@ type File struct {
 func (ms Mistakes) Illustrate(files []File) {
 	byName := map[string][]byte{}
 	for _, f := range files {
-		byName[f.Name] = f.Text
+		byName[f.Name] = withoutMark(f.Text)
 	}
 	for i := range ms {
 		m := &ms[i]
@@ -154,4 +166,12 @@ func sentence(s string) string {
 		s += "."
 	}
 	return s
+}
+
+// WithArticle puts "a" or "an" before a word.
+func WithArticle(word string) string {
+	if word != "" && strings.IndexByte("aeioAEIO", word[0]) >= 0 || strings.HasPrefix(word, "un") && !strings.HasPrefix(word, "unit") {
+		return "an " + word
+	}
+	return "a " + word
 }

@@ -3,7 +3,9 @@ package syntax
 import (
 	"bytes"
 	"fmt"
+	"math"
 	"regexp"
+	"slices"
 	"strings"
 
 	"github.com/hashicorp/hcl/v2"
@@ -14,190 +16,282 @@ import (
 // file is cut where one of them begins a line. Blocks come in the order of the file,
 // those that were damaged too, with what could be read of them.
 func Parse(f File, kinds map[string]bool) ([]*Block, Mistakes) {
-	f.Text = bytes.TrimPrefix(f.Text, []byte("\ufeff"))
-	if m, bad := guard(f); bad {
-		ms := Mistakes{m}
-		ms.Illustrate([]File{f})
-		return nil, ms
-	}
-	p := parser{file: f}
+	p, bad := newParser(f, kinds)
 	var blocks []*Block
-	for _, c := range cut(f, kinds) {
-		blocks = append(blocks, p.chunk(c)...)
+	if !bad {
+		p.closeComments(kinds)
+		for _, c := range cut(p.text, kinds) {
+			blocks = append(blocks, p.chunk(c)...)
+		}
 	}
 	p.mistakes.Sort()
-	if len(p.mistakes) > MostMistakes {
-		p.mistakes = p.mistakes[:MostMistakes]
-	}
+	p.mistakes.Shorten()
 	p.mistakes.Illustrate([]File{f})
 	return blocks, p.mistakes
 }
 
 // ParseExpression reads a single expression, as a command-line argument holds it.
 func ParseExpression(f File) (Expr, Mistakes) {
-	if m, bad := guard(f); bad {
-		ms := Mistakes{m}
-		ms.Illustrate([]File{f})
-		return &Broken{m.Span}, ms
+	p, bad := newParser(f, nil)
+	var expr Expr = &Broken{p.lines.span(0, len(p.text))}
+	if !bad {
+		e, diags := hclsyntax.ParseExpression(p.text, f.Name, hcl.InitialPos)
+		if d := firstError(diags); d != nil {
+			r := &repair{parser: p, text: p.text, tail: len(p.text), lost: map[string]bool{}}
+			r.diagnose(d, statement{0, len(p.text), false})
+			expr = &Broken{p.mistakes[0].Span}
+		} else {
+			expr = p.expr(e)
+		}
 	}
-	p := parser{file: f}
-	e, diags := hclsyntax.ParseExpression(f.Text, f.Name, hcl.InitialPos)
-	if diags.HasErrors() {
-		p.mistake(diags[0], f.Text, 0)
-		p.mistakes.Illustrate([]File{f})
-		return &Broken{p.mistakes[0].Span}, p.mistakes
-	}
-	expr := p.expr(e)
 	p.mistakes.Illustrate([]File{f})
 	return expr, p.mistakes
 }
 
 type parser struct {
-	file     File
+	lines    *lines
+	text     []byte // as it is parsed: what could not be is blanked
 	mistakes Mistakes
+	// budget is how many more bytes may be read again after a mistake.
+	budget int
+}
+
+// newParser passes a text by the guards; bad says that it must not be parsed.
+func newParser(f File, kinds map[string]bool) (p *parser, bad bool) {
+	f.Text = withoutMark(f.Text)
+	if len(f.Text) > LargestFile {
+		p = &parser{lines: newLines(File{Name: f.Name, Text: f.Text[:1]})}
+		p.add("syntax.too-large", p.lines.span(0, 1), fmt.Sprintf("the file has %d bytes, and a pack file may have %d", len(f.Text), LargestFile), "split the pack into several files in one folder")
+		return p, true
+	}
+	p = &parser{lines: newLines(f), text: bytes.Clone(f.Text), budget: 2 << 20}
+	m, bad := guard(p.lines, kinds)
+	if bad {
+		p.mistakes = Mistakes{m}
+	}
+	return p, bad
+}
+
+// closeComments reports a comment or a long text that is not closed before the file
+// ends, and lets it end with its line or before the next block.
+func (p *parser) closeComments(kinds map[string]bool) {
+	for range 10 {
+		var w walker
+		for i := range p.text {
+			w.step(p.text, i)
+		}
+		at := w.opened
+		switch {
+		case w.inBlock:
+			p.add("syntax.quote", p.lines.span(at, at+2), "this comment is not closed", "put */ where it ends, or begin a comment of one line with #")
+			copy(p.text[at:], "# ")
+		case w.heredoc != "":
+			p.add("syntax.quote", p.lines.span(at, lineEnd(p.text, at)), "this long text is not closed", "put a line that holds only "+w.heredoc+" where it ends")
+			copy(p.text[at:], `""`)
+			for i := at + 2; i < len(p.text); i++ {
+				if p.text[i-1] == '\n' && (p.text[i] == '}' || startsBlock(p.text[i:], kinds)) {
+					break
+				}
+				if p.text[i] != '\n' {
+					p.text[i] = ' '
+				}
+			}
+		default:
+			return
+		}
+	}
 }
 
 func (p *parser) add(code string, span Span, says, do string) {
 	p.mistakes = append(p.mistakes, Mistake{Code: code, Span: span, Says: says, Do: do})
 }
 
-func (p *parser) span(r hcl.Range) Span {
-	return Span{File: p.file.Name, Line: r.Start.Line, Column: r.Start.Column, EndLine: r.End.Line, EndCo: r.End.Column, Start: r.Start.Byte, End: r.End.Byte}
-}
+func (p *parser) span(r hcl.Range) Span { return p.lines.span(r.Start.Byte, r.End.Byte) }
 
-// mostRetries bounds how often a block is read again with a bad attribute blanked.
+// mostRetries bounds how often a block is read again with a bad statement blanked.
 const mostRetries = 40
 
 // chunk parses one top-level block. What cannot be read is reported, blanked out
 // and remembered as lost, and the rest is read again.
 func (p *parser) chunk(c chunk) []*Block {
-	text := bytes.Clone(c.text)
-	if c.unclosed > 0 {
-		at := c.start + len(c.text) - len(bytes.TrimLeft(c.text, " \t\r\n"))
-		header := spanAt(p.file, at, at+len(strings.TrimRight(c.headerLine, " \t\r{")))
-		p.add("syntax.unclosed", header, "this block is not closed", "put a closing brace } on a line of its own where the block ends")
-		text = append(bytes.TrimRight(text, " \t\r\n"), bytes.Repeat([]byte("\n}"), c.unclosed)...)
-	}
-	lost := map[string]bool{}
-	for range mostRetries {
-		file, diags := hclsyntax.ParseConfig(text, p.file.Name, hcl.Pos{Line: c.line, Column: 1, Byte: c.start})
-		var first *hcl.Diagnostic
-		for _, d := range diags {
-			if d.Severity == hcl.DiagError && d.Subject != nil && (first == nil || d.Subject.Start.Byte < first.Subject.Start.Byte) {
-				first = d
+	r := &repair{parser: p, text: bytes.Clone(c.text), start: c.start, lost: map[string]bool{}}
+	r.headQuote()
+	r.missingBraces()
+	r.brackets()
+	for try := range mostRetries {
+		if try > 0 {
+			if p.budget -= len(r.text); p.budget < 0 || len(p.mistakes) > MostMistakes {
+				break
 			}
 		}
+		file, diags := hclsyntax.ParseConfig(r.text, p.lines.file.Name, hcl.Pos{Line: 1, Column: 1, Byte: c.start})
+		first := firstError(diags)
 		if first == nil {
-			body := file.Body.(*hclsyntax.Body)
-			for _, a := range body.Attributes {
-				p.add("pack.stray-attribute", p.span(a.NameRange), fmt.Sprintf("%s stands outside of any block", a.Name), "move it into the block that it belongs to")
-			}
-			blocks := p.blocks(body.Blocks)
-			if len(blocks) > 0 {
-				blocks[0].Lost = lost
-			}
-			return blocks
+			return r.read(file.Body.(*hclsyntax.Body))
 		}
-		if c.unclosed == 0 || first.Subject.Start.Byte < c.start+len(c.text) {
-			p.mistake(first, text, c.start)
+		at := min(max(first.Subject.Start.Byte-c.start, 0), len(r.text))
+		s, ok := statementAt(r.text, at)
+		if !ok || s.start >= r.tail {
+			break
 		}
-		if !blank(text, first.Subject.Start.Byte-c.start, lost) {
+		s.end = min(s.end, r.tail)
+		if r.tableWithoutEquals(s) {
+			continue
+		}
+		r.diagnose(first, s)
+		if r.joinBrace(s) || s.head && r.repairHead(s) {
+			continue
+		}
+		if s.head || !r.blank(s.start, r.goesOn(s)) {
 			break
 		}
 	}
-	// Not readable at all; keep the name so that references to it stand.
-	if m := headerPattern.FindStringSubmatch(c.headerLine); m != nil {
-		at := c.start + bytes.Index(c.text, []byte(m[0]))
-		return []*Block{{Kind: m[1], Labels: []Label{{Text: m[2], Span: spanAt(p.file, at, at+len(m[0]))}}, Span: spanAt(p.file, at, at+len(m[0])), Lost: map[string]bool{"*": true}}}
-	}
-	return nil
+	return r.name(c)
 }
 
-var (
-	headerPattern    = regexp.MustCompile(`([a-z_]+)\s+"([^"\n]*)"`)
-	attributePattern = regexp.MustCompile(`^\s*([A-Za-z_][A-Za-z0-9_-]*)\s*=(?:[^=]|$)`)
-)
+// headQuote mends the head of the block when a quote is missing in it, because the
+// brace behind it would count as text.
+func (r *repair) headQuote() {
+	end := lineEnd(r.text, 0)
+	line := bytes.TrimRight(r.text[:end], " \t\r")
+	var w walker
+	for i := range line {
+		w.step(line, i)
+	}
+	if !w.inString || !bytes.HasSuffix(line, []byte("{")) || attributePattern.Match(line) {
+		return
+	}
+	openQuote(line, mask(line), true, func(from, to int, kind, says, do string) { r.report(kind, from, to, says, do) })
+	r.repairHead(statement{0, len(line), true})
+}
 
-// blank overwrites the attribute (or the line) that holds the byte at offset with
-// spaces and records the attribute as lost. It is false when there is nothing left
-// to blank there.
-func blank(text []byte, offset int, lost map[string]bool) bool {
-	offset = min(max(offset, 0), len(text)-1)
-	from := bytes.LastIndexByte(text[:offset], '\n') + 1
-	// The attribute may have begun some lines above: go up while brackets that
-	// were opened there are still open here.
-	start := from
-	for s := from; ; {
-		line := lineAt(text, s)
-		if attributePattern.Match(line) {
-			if s == from || openBrackets(text[s:from]) > 0 {
-				start = s
+// missingBraces mends heads of blocks that lack their brace: what looks like a head
+// stands alone on its line, and the next line begins an attribute further right.
+func (r *repair) missingBraces() {
+	for from := 0; from < len(r.text); from = lineEnd(r.text, from) + 1 {
+		end := lineEnd(r.text, from)
+		line := bytes.TrimRight(mask(r.text[from:end]), " \t\r")
+		head := bytes.TrimLeft(line, " \t")
+		if len(head) == 0 || !bareHead.Match(head) {
+			continue
+		}
+		next := nextLine(r.text, from)
+		if !attributePattern.Match(next) || len(next)-len(bytes.TrimLeft(next, " \t")) <= len(line)-len(head) || end+1 >= len(r.text) {
+			continue
+		}
+		at := from + len(line) - len(head)
+		r.report("syntax.line", at, at+len(head), "the brace { of this block is missing", `write kind "name" { on one line`)
+		if brace := from + len(line); brace < end {
+			for i := brace; i < end; i++ {
+				r.text[i] = ' ' // a comment, or blanks
 			}
-			break
+			r.text[brace] = '{'
+		} else {
+			// The line end and the first blank of the next line make room for it.
+			r.text[end], r.text[end+1] = '{', '\n'
 		}
-		if s == 0 {
-			break
+	}
+}
+
+// goesOn returns where a statement ends that cannot be read: behind the next line
+// if it breaks off at an operator and that line begins nothing new.
+func (r *repair) goesOn(s statement) int {
+	next := min(s.end+1, len(r.text))
+	line := r.text[next:lineEnd(r.text, next)]
+	if !operatorEnd.Match(mask(r.text[s.start:s.end])) || beginsStatement(line) || bytes.IndexByte(line, '}') >= 0 {
+		return s.end
+	}
+	return next + len(line)
+}
+
+// firstError returns the error that stands first in the text.
+func firstError(diags hcl.Diagnostics) *hcl.Diagnostic {
+	var first *hcl.Diagnostic
+	for _, d := range diags {
+		if d.Severity == hcl.DiagError && d.Subject != nil && (first == nil || d.Subject.Start.Byte < first.Subject.Start.Byte) {
+			first = d
 		}
-		s = bytes.LastIndexByte(text[:s-1], '\n') + 1
 	}
-	end := start + len(lineAt(text, start))
-	for end < len(text) && openBrackets(text[start:end]) > 0 && end-start < 4000 {
-		next := lineAt(text, end+1)
-		if attributePattern.Match(next) || start > 0 && bytes.HasPrefix(bytes.TrimSpace(next), []byte("}")) {
-			break
-		}
-		end = min(len(text), end+1+len(next))
+	return first
+}
+
+func (r *repair) read(body *hclsyntax.Body) []*Block {
+	for _, a := range body.Attributes {
+		r.add("pack.stray-attribute", r.span(a.NameRange), fmt.Sprintf("%s stands outside of any block", a.Name), "move it into the block that it belongs to")
 	}
-	if end < offset {
-		start, end = from, from+len(lineAt(text, from))
+	blocks := r.blocks(body.Blocks)
+	if len(r.lost) > 0 {
+		damage(blocks, r.lost)
 	}
-	if len(bytes.TrimSpace(text[start:end])) == 0 || bytes.Equal(bytes.TrimSpace(text[start:end]), []byte("}")) {
+	return blocks
+}
+
+// damage tells blocks and those inside them what was lost.
+func damage(blocks []*Block, lost map[string]bool) {
+	for _, b := range blocks {
+		b.Lost = lost
+		damage(b.Blocks, lost)
+	}
+}
+
+// name keeps the name of a block that cannot be read at all, so that references to
+// it stand.
+func (r *repair) name(c chunk) []*Block {
+	end := len(c.text)
+	if i := bytes.IndexByte(bytes.TrimLeft(c.text, " \t\r\n"), '\n'); i >= 0 {
+		end = len(c.text) - len(bytes.TrimLeft(c.text, " \t\r\n")) + i
+	}
+	m := headParts.FindSubmatchIndex(c.text[:end])
+	if m == nil {
+		return nil
+	}
+	span := r.lines.span(c.start+m[2], c.start+m[5])
+	return []*Block{{Kind: string(c.text[m[2]:m[3]]), Labels: []Label{{Text: string(c.text[m[4]:m[5]]), Span: span}}, Span: span, Lost: map[string]bool{"*": true}}}
+}
+
+// headParts finds the kind and the name in the head of a block, whatever stands for
+// the quotes.
+var headParts = regexp.MustCompile(`^\s*([A-Za-z_]+)[^A-Za-z0-9_{\n]+([A-Za-z_][^"”“{\n]*[A-Za-z0-9_)]|[A-Za-z_])[^A-Za-z0-9_]*$`)
+
+// repairHead rewrites the head of a block that cannot be read as kind "name" {, if
+// there is room for it.
+func (r *repair) repairHead(s statement) bool {
+	line := r.text[s.start:s.end]
+	m := headParts.FindSubmatch(line)
+	if m == nil {
 		return false
 	}
-	if headerPattern.Match(lineAt(text, start)) && !attributePattern.Match(lineAt(text, start)) && start == firstLine(text) {
+	head := fmt.Sprintf("%s %q", m[1], m[2])
+	if bytes.HasSuffix(line, []byte("{")) {
+		head += "{"
+	}
+	if len(head) > len(line) {
+		head = strings.Replace(head, " ", "", 1)
+	}
+	if len(head) > len(line) || string(line) == head {
 		return false
 	}
-	if m := attributePattern.FindSubmatch(lineAt(text, start)); m != nil {
-		lost[string(m[1])] = true
-	} else if f := bytes.Fields(lineAt(text, start)); len(f) > 0 {
-		lost[strings.Trim(string(f[0]), `="{`)] = true
+	copy(line, head+strings.Repeat(" ", len(line)-len(head)))
+	return true
+}
+
+// joinBrace draws up to the head of a block the brace that stands on a line below.
+func (r *repair) joinBrace(s statement) bool {
+	at := s.end
+	for at < r.tail && bytes.IndexByte([]byte(" \t\r\n"), r.text[at]) >= 0 {
+		at++
 	}
-	for i := start; i < end; i++ {
-		if text[i] != '\n' {
-			text[i] = ' '
-		}
+	if s.head || at == s.end || at >= r.tail || r.text[at] != '{' || !bareHead.Match(r.text[s.start:s.end]) {
+		return false
+	}
+	for i := s.end; i < at; i++ {
+		r.text[i] = ' '
 	}
 	return true
 }
 
-func firstLine(text []byte) int {
-	at := len(text) - len(bytes.TrimLeft(text, " \t\r\n"))
-	return bytes.LastIndexByte(text[:at], '\n') + 1
-}
-
-func lineAt(text []byte, from int) []byte {
-	if from >= len(text) {
-		return nil
-	}
-	if i := bytes.IndexByte(text[from:], '\n'); i >= 0 {
-		return text[from : from+i]
-	}
-	return text[from:]
-}
-
-func openBrackets(text []byte) int {
-	var w walker
-	n := 0
-	for i := range text {
-		switch w.step(text, i) {
-		case '(', '[', '{':
-			n++
-		case ')', ']', '}':
-			n--
-		}
-	}
-	return n
-}
+// bareHead is the head of a block without its brace.
+var bareHead = regexp.MustCompile(`^[a-z_]+\s*("[^"]*")?\s*$`)
 
 func (p *parser) blocks(list hclsyntax.Blocks) []*Block {
 	var out []*Block
@@ -211,7 +305,7 @@ func (p *parser) blocks(list hclsyntax.Blocks) []*Block {
 		for _, a := range b.Body.Attributes {
 			block.Attributes = append(block.Attributes, &Attribute{Name: a.Name, Span: p.span(a.NameRange)})
 		}
-		sortBy(block.Attributes, func(a *Attribute) int { return a.Span.Start })
+		slices.SortFunc(block.Attributes, func(a, b *Attribute) int { return a.Span.Start - b.Span.Start })
 		for _, a := range block.Attributes {
 			a.Value = p.expr(b.Body.Attributes[a.Name].Expr)
 		}
@@ -219,14 +313,6 @@ func (p *parser) blocks(list hclsyntax.Blocks) []*Block {
 		out = append(out, block)
 	}
 	return out
-}
-
-func sortBy[T any](list []T, key func(T) int) {
-	for i := 1; i < len(list); i++ {
-		for j := i; j > 0 && key(list[j]) < key(list[j-1]); j-- {
-			list[j], list[j-1] = list[j-1], list[j]
-		}
-	}
 }
 
 var operators = map[*hclsyntax.Operation]string{
@@ -291,7 +377,7 @@ func (p *parser) expr(e hclsyntax.Expression) Expr {
 	case *hclsyntax.IndexExpr:
 		return p.index(e, span)
 	case *hclsyntax.ForExpr:
-		return refuse("syntax.for", "a for-expression is not part of the language", "use each(name) inside smallest, largest, mean, spread or sum")
+		return refuse("syntax.for", forSays, forDo)
 	case *hclsyntax.SplatExpr:
 		return refuse("syntax.splat", "a splat (* or [*]) is not part of the language", "use each(name) inside smallest, largest, mean, spread or sum")
 	}
@@ -305,11 +391,13 @@ func (p *parser) literal(e *hclsyntax.LiteralValueExpr, span Span) Expr {
 		return &Broken{span}
 	case kind == "number":
 		f, _ := e.Val.AsBigFloat().Float64()
-		text := ""
-		if span.Start >= 0 && span.End <= len(p.file.Text) && span.Start <= span.End {
-			text = string(p.file.Text[span.Start:span.End])
+		// The bounds of quantities, so that no formula leaves the range of float64
+		// by what is written in it.
+		if size := math.Abs(f); e.Val.AsBigFloat().Sign() != 0 && (size > 1e30 || size < 1e-30) {
+			p.add("syntax.expression", span, "this number is too large or too small", "write 0, or a number between 1e-30 and 1e30")
+			return &Broken{span}
 		}
-		return &Number{f, text, span}
+		return &Number{f, string(p.lines.file.Text[span.Start:span.End]), span}
 	case kind == "bool":
 		return &Bool{e.Val.True(), span}
 	case kind == "string":
@@ -357,53 +445,4 @@ func (p *parser) key(e hclsyntax.Expression) Expr {
 		return p.expr(k.Wrapped)
 	}
 	return p.expr(e)
-}
-
-var bareQuantity = regexp.MustCompile(`=\s*(?:\[\s*)?([<>]=\s*)?[-+]?[\d.]+(?:\s*\.\.\s*[-+]?[\d.]+)?\s*(?:±|\+-|[A-Za-zµ°%])`)
-
-// mistake rewrites a parser's complaint in the words of the language.
-func (p *parser) mistake(d *hcl.Diagnostic, text []byte, start int) {
-	span := p.span(*d.Subject)
-	from := bytes.LastIndexByte(text[:min(max(span.Start-start, 0), len(text))], '\n') + 1
-	line := string(lineAt(text, from))
-	has := func(words string) bool { return strings.Contains(d.Summary+" "+d.Detail, words) }
-	spot := ""
-	if a, b := span.Start-start, span.End-start; a >= 0 && b <= len(text) && a < b {
-		spot = string(text[a:b])
-	}
-	switch {
-	case has("Bitwise operators") || has("Unsupported operator"):
-		if strings.Contains(line, "^") || strings.Contains(line, "**") {
-			p.add("syntax.power", span, "there is no power operator", "write sq(x), cube(x) or pow(x, n)")
-			return
-		}
-		p.add("syntax.operator", span, fmt.Sprintf("%q is not an operator of the language", spot), "use + - * / % and for conditions && || ! == != < <= > >=")
-	case has("Attribute redefined"):
-		p.add("pack.twice", span, fmt.Sprintf("%s is given twice in this block", spot), "keep one of the two")
-	case has("Invalid character") && strings.ContainsAny(spot, "×÷−–·"):
-		swap := map[string]string{"×": "*", "÷": "/", "−": "-", "–": "-", "·": "*"}[spot]
-		p.add("syntax.symbol", span, fmt.Sprintf("%s is not a sign of the language", spot), "write "+swap+" with a space on each side; a quantity with a unit stands in quotes")
-	case bareQuantity.MatchString(line) && !strings.Contains(line, `"`):
-		p.add("syntax.unquoted", span, "a quantity with a unit stands in quotes", `write it like "92.004 mm"`)
-	case has("single-argument block") || has("Only one argument"):
-		p.add("syntax.one-line", span, "a block on one line may hold one attribute", "put each attribute on a line of its own")
-	case has("Invalid multi-line string") || has("Unterminated template") || has("Invalid string") || strings.Count(line, `"`)%2 == 1:
-		p.add("syntax.quote", span, "a quote is opened on this line and not closed", `close it with " before the line ends`)
-	case has("Missing item separator") || has("Missing attribute separator"):
-		p.add("syntax.comma", span, "a comma is missing between two items of a list", "put a comma after each item")
-	case has("Missing newline after argument") || has("Extra characters"):
-		p.add("syntax.line", span, "something stands behind the end of this attribute", "put each attribute on a line of its own, and a formula over several lines in parentheses")
-	case has("Invalid expression") || has("Missing expression"):
-		p.add("syntax.expression", span, "a value is missing or cannot be read here", "write a number, a quantity in quotes, a name or a formula")
-	case has("Unclosed configuration block") || has("closing brace"):
-		p.add("syntax.unclosed", span, "this block is not closed", "put a closing brace } on a line of its own where the block ends")
-	case has("Argument or block definition required"):
-		p.add("syntax.line", span, fmt.Sprintf("%q does not begin an attribute or a block", spot), `write name = value, or kind "name" { … }`)
-	case has("Invalid block definition") || has("Invalid argument name"):
-		p.add("syntax.line", span, "this is neither an attribute nor a block", `write name = value, or kind "name" { … } with the brace on the same line`)
-	case has("Unsupported function name") || has("function call") || has("Missing close parenthesis") || has("Unbalanced parentheses"):
-		p.add("syntax.bracket", span, "a bracket is missing or misplaced in this formula", "count the opening and the closing brackets")
-	default:
-		p.add("syntax.broken", span, "this cannot be read", `write name = value on one line, quantities and texts in quotes, formulas with names and + - * /`)
-	}
 }
