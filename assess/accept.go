@@ -1,8 +1,11 @@
 package assess
 
 import (
+	"slices"
+
 	"buttonup/formula"
 	"buttonup/journal"
+	"buttonup/measure"
 )
 
 // accept marks the findings that a deviation covers.
@@ -45,21 +48,24 @@ func (r *run) deviationFor(f *Finding) *journal.DeviationRecord {
 // worseSince reports whether a value is worse by more than its ± than it was when a
 // deviation was written.
 func (r *run) worseSince(now *Result, seq int) bool {
-	if now == nil || !now.HasValue || !now.HasMargin || !r.changedAfter(seq) {
+	if now == nil || !now.HasValue || !now.HasMargin || len(r.supposed) == 0 && !r.changedAfter(seq) {
 		return false
 	}
 	before := r.before(seq).result(now.Kind, now.Name, now.Place)
 	if before == nil || !before.HasValue || !before.HasMargin {
 		return false
 	}
-	return before.Margin-now.Margin > now.Expanded*(1+1e-9)
+	return measure.Past(before.Margin-now.Margin, now.Expanded)
 }
 
 // changedAfter reports whether anything that values depend on came after an event.
 func (r *run) changedAfter(seq int) bool {
 	s := r.state
-	for i := len(s.Readings) - 1; i >= 0; i-- {
-		if s.Readings[i].Seq > seq {
+	if n := len(s.Readings); n > 0 && s.Readings[n-1].Seq > seq {
+		return true
+	}
+	for i := range s.Struck {
+		if s.Struck[i].Strike.Seq > seq {
 			return true
 		}
 	}
@@ -88,7 +94,7 @@ func (r *run) before(seq int) *Assessment {
 	}
 	s := *r.state
 	s.Deviations, s.Problems = nil, nil
-	s.Readings = until(s.Readings, seq, func(x journal.ReadingRecord) int { return x.Seq })
+	s.Readings = until(withStruck(s.Readings, s.Struck, seq), seq, func(x journal.ReadingRecord) int { return x.Seq })
 	s.Parts = until(s.Parts, seq, func(x journal.PartRecord) int { return x.Seq })
 	s.Operations = until(s.Operations, seq, func(x journal.OperationRecord) int { return x.Seq })
 	s.Checks = until(s.Checks, seq, func(x journal.CheckRecord) int { return x.Seq })
@@ -107,6 +113,22 @@ func (r *run) before(seq int) *Assessment {
 	}
 	r.past[seq] = q.out
 	return q.out
+}
+
+// withStruck puts the readings back that were struck only after an event.
+func withStruck(list []journal.ReadingRecord, struck []journal.StruckRecord, seq int) []journal.ReadingRecord {
+	var back []journal.ReadingRecord
+	for i := range struck {
+		if body, ok := struck[i].Body.(journal.Reading); ok && struck[i].Strike.Seq > seq {
+			back = append(back, journal.ReadingRecord{Stamp: struck[i].Stamp, Reading: body})
+		}
+	}
+	if back == nil {
+		return list
+	}
+	back = append(back, list...)
+	slices.SortFunc(back, func(a, b journal.ReadingRecord) int { return a.Seq - b.Seq })
+	return back
 }
 
 func until[T any](list []T, seq int, of func(T) int) []T {

@@ -63,14 +63,21 @@ type run struct {
 
 	unknowns measure.Unknowns
 	gauges   map[string]*measure.Gauge
-	room     measure.Room
-	facts    *formula.Values
-	values   *formula.Values
-	forms    [][]measure.Term // what each input of the numbers graph owes
-	choices  map[string]string
-	fills    []fill // by slot instance
-	answers  map[instance]*answer
-	supposed map[instance]float64
+	// gaugeUnits says what kind of figures a registered instrument was given.
+	gaugeUnits map[*measure.Gauge]quantity.Dimension
+	room       measure.Room
+	facts      *formula.Values
+	values     *formula.Values
+	forms      [][]measure.Term // what each input of the numbers graph owes
+	choices    map[string]string
+	fills      []fill // by slot instance
+	answers    map[instance]*answer
+	after      []bits // what each operation of this job needs, directly or through others
+	// lastDisturbed is the seq of the last event that made readings stale.
+	lastDisturbed int
+	supposed      map[instance]float64
+	// judgedTerms holds what each dimension that is too close owes.
+	judgedTerms map[instance][]measure.Term
 	// results by kind, as indices into out.Results.
 	dimensionResult, numberResult, checkResult []int
 	touchedBySupposition                       map[int32]bool
@@ -288,6 +295,9 @@ func (r *run) rangeOf(s *setting) (quantity.Range, []string) {
 			}
 		}
 	}
+	if len(missing) == 0 {
+		missing = []string{"limit"} // it divides by zero, or the like: there is none
+	}
 	return quantity.Range{}, missing
 }
 
@@ -303,6 +313,7 @@ func contains(list []string, s string) bool {
 // collectGauges makes the instruments of the job ready.
 func (r *run) collectGauges() {
 	r.gauges = make(map[string]*measure.Gauge, len(r.state.Instruments))
+	r.gaugeUnits = make(map[*measure.Gauge]quantity.Dimension, len(r.state.Instruments))
 	for _, name := range r.state.InstrumentOrder {
 		rec := r.state.Instruments[name]
 		g := &measure.Gauge{Name: name, Class: rec.Class, Scale: measure.Steel}
@@ -319,12 +330,17 @@ func classGauge(c *pack.Instrument) measure.Gauge {
 	return measure.Gauge{Name: c.Name, Class: c.Name, Step: c.Step, Uncertainty: c.Uncertainty, Relative: c.Relative, Shared: c.Shared, Scale: c.Scale, Known: c.Known}
 }
 
+// whatIsWrong splits an error about a quantity into what is wrong and what to do.
+func whatIsWrong(err error) (says, do string) {
+	if pe, ok := err.(*quantity.ParseError); ok {
+		return pe.Says, pe.Do
+	}
+	return err.Error(), ""
+}
+
 func (r *run) readGauge(g *measure.Gauge, rec journal.InstrumentRecord) {
 	bad := func(field string, err error) {
-		says, do := err.Error(), ""
-		if pe, ok := err.(*quantity.ParseError); ok {
-			says, do = pe.Says, pe.Do
-		}
+		says, do := whatIsWrong(err)
 		r.broken(rec.Stamp, journal.CodeBrokenLine, field+" of instrument "+rec.Name+": "+says, do)
 	}
 	if rec.Step != "" {
@@ -332,6 +348,7 @@ func (r *run) readGauge(g *measure.Gauge, rec journal.InstrumentRecord) {
 			bad("the step", err)
 		} else {
 			g.Step = math.Abs(q.SI)
+			r.gaugeUnits[g] = q.Dimension.Difference()
 		}
 	}
 	if rec.Uncertainty != "" {
@@ -349,6 +366,7 @@ func (r *run) readGauge(g *measure.Gauge, rec journal.InstrumentRecord) {
 			g.Relative, g.Uncertainty, g.Known = math.Abs(q.SI), 0, true
 		default:
 			g.Uncertainty, g.Relative, g.Known = math.Abs(q.SI), 0, true
+			r.gaugeUnits[g] = q.Dimension.Difference()
 		}
 	}
 	if rec.Scale != "" {

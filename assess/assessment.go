@@ -78,6 +78,8 @@ type Result struct {
 	AtUnit quantity.Unit
 	// Supposed marks a value from --set or what follows from one.
 	Supposed bool
+	// Late marks a value of which something was entered after the fact.
+	Late bool
 	// Stale is the operation that disturbed the readings, nil for none.
 	Stale *Operation
 	// Gauge is the instrument of the newest reading.
@@ -89,6 +91,12 @@ type Result struct {
 	Note           string
 	// Source and Basis say where the limit comes from.
 	Source, Basis string
+}
+
+// unmeasured reports whether a value is still to be read, in whole or in part: its
+// verdict says so, or would if it had figures to be held against.
+func (r *Result) unmeasured() bool {
+	return r.Verdict == measure.NotMeasured || r.Verdict == measure.None && (!r.HasValue || len(r.Missing) > 0)
 }
 
 // Reference returns KIND.NAME.
@@ -126,6 +134,7 @@ const (
 	Temporary                        // something put in must come out first
 	Hold                             // a held value is not there or not in limits
 	Locked                           // a lock forbids it
+	NeedsForGood                     // another operation is done for trial only
 )
 
 // Reason is one reason, with the reference of what stands in the way.

@@ -35,6 +35,9 @@ type Model struct {
 	parts          map[string]*pack.Part
 	gaugeClasses   map[string]*pack.Instrument
 	order          *order
+	// conditional says that an operation or a space has a condition, so that what
+	// comes before what depends on the job.
+	conditional bool
 	// presence holds the conditions of numbers and sweeps that have one.
 	presence map[instance]formula.NodeID
 	// readingInputs lists, for each dimension, the inputs of the numbers graph that
@@ -154,12 +157,14 @@ func Prepare(p *pack.Pack) *Model {
 		for _, place := range m.members(o.At) {
 			m.operationIndex[instance{o.Name, place}] = len(m.operations)
 			m.operations = append(m.operations, operationAt{o, place, m.when(&o.Common, o.At, place)})
+			m.conditional = m.conditional || o.When != nil
 		}
 	}
 	for _, s := range p.Spaces {
 		for _, place := range m.members(s.At) {
 			m.spaceIndex[instance{s.Name, place}] = len(m.spaces)
 			m.spaces = append(m.spaces, spaceAt{s, place, m.when(&s.Common, s.At, place)})
+			m.conditional = m.conditional || s.When != nil
 		}
 	}
 	for _, s := range p.Slots {

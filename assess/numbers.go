@@ -2,6 +2,7 @@ package assess
 
 import (
 	"math"
+	"slices"
 	"sort"
 
 	"buttonup/formula"
@@ -57,7 +58,7 @@ func (r *run) evaluateNumbers() {
 		limits, blank := r.limitsOf(&n.new, &n.limit, n.Blank)
 		limits.GuardNew, limits.Fit, limits.NonNegative = n.GuardNew, true, n.NonNegative
 		res.New, res.Limit, res.Blank = limits.New, limits.Limit, blank
-		if status != formula.Known {
+		if status != formula.Known || math.IsInf(x, 0) {
 			r.withoutValue(&res, n)
 		} else {
 			touched = g.Gradient(n.node, r.values, slope, touched[:0])
@@ -82,8 +83,8 @@ func (r *run) evaluateNumbers() {
 			for _, id := range owing {
 				owed[id] = 0
 			}
-			if _, ok := r.supposed[instance{n.Name, n.place}]; ok {
-				res.Supposed = true
+			for id := range r.values.Override {
+				res.Supposed = res.Supposed || slices.Contains(g.Cone(n.node), id)
 			}
 			res.Judgement = measure.Judge(x, res.Expanded, limits)
 			if at, ok := g.FoundAt(n.node, r.values); ok && n.sweep != nil {
@@ -227,32 +228,34 @@ func (r *run) reportValue(res *Result) {
 		f.Operation = *res.Stale
 		add(CodeStale, attention)
 	}
+	if len(res.Blank) > 0 {
+		add(CodeBlank, Note)
+	}
 	switch {
 	case res.Undefined != "":
 		f.Detail = res.Undefined
-		add(CodeUndefined, Attention)
+		add(CodeUndefined, attention)
 		return
-	case len(res.Blank) > 0:
-		add(CodeBlank, Note)
 	case res.Verdict == measure.OutOfLimits:
 		add(CodeOutOfLimits, Stop)
 	case res.Verdict == measure.TooClose:
 		f.Settle = r.settles(res)
 		add(CodeTooClose, attention)
 		f.Settle = ""
-	case res.Verdict == measure.NotMeasured:
+	case res.unmeasured():
 		add(CodeNotMeasured, Note)
 	}
-	if res.Kind != "dimension" || !res.HasValue || res.Supposed || res.Stale != nil {
+	if !res.HasValue || res.Stale != nil {
 		return
 	}
-	switch {
-	case res.Gauge == nil || !res.Gauge.Known:
-		if res.Readings > 0 && (res.New.Bounded() || res.Limit.Bounded()) {
-			add(CodeGaugeUnknown, Note)
-		}
-	case measure.Coarse(res.Expanded, res.New):
+	if measure.Coarse(res.Expanded, res.New) {
 		add(CodeCoarseGauge, Note)
+	}
+	if res.Kind != "dimension" || res.Supposed {
+		return
+	}
+	if (res.Gauge == nil || !res.Gauge.Known) && (res.New.Bounded() || res.Limit.Bounded()) {
+		add(CodeGaugeUnknown, Note)
 	}
 	if d := r.dimensionIndex[instance{res.Name, res.Place}]; res.Gauge != nil && r.dimensions[d].With != "" && res.Gauge.Class != "" && res.Gauge.Class != r.dimensions[d].With {
 		f.Detail = r.dimensions[d].With
@@ -266,16 +269,28 @@ func (r *run) settles(res *Result) string {
 	if res.Kind != "dimension" {
 		return ""
 	}
-	d := r.dimensions[r.dimensionIndex[instance{res.Name, res.Place}]]
-	best, bestU := "", math.Inf(1)
+	d := &r.dimensions[r.dimensionIndex[instance{res.Name, res.Place}]]
+	class := d.With
+	if class == "" && res.Gauge != nil {
+		class = res.Gauge.Class
+	}
+	rest := 0.0 // the variance that stays with another gauge
+	for _, t := range r.judgedTerms[instance{res.Name, res.Place}] {
+		switch r.unknowns.Sources[t.Unknown].Kind {
+		case measure.FromGauge, measure.FromShared, measure.FromStep:
+		default:
+			rest += t.U * t.U
+		}
+	}
+	best, bestU := "", res.Settles
 	for _, name := range r.state.InstrumentOrder {
 		g := r.gauges[name]
-		if g == nil || !g.Known || d.With != "" && g.Class != d.With || g == res.Gauge {
+		if g == nil || !g.Known || class == "" || g.Class != class || g == res.Gauge {
 			continue
 		}
 		step := math.Max(g.Step, d.Step)
-		u := measure.Coverage * math.Hypot(math.Hypot(g.Uncertainty, g.Relative*res.Value)/measure.Coverage, step/math.Sqrt(12))
-		if u < res.Settles && u < bestU {
+		gauge := math.Hypot(g.Uncertainty, g.Relative*res.Value) / measure.Coverage
+		if u := measure.Coverage * math.Sqrt(rest+gauge*gauge+step*step/12); u < bestU {
 			best, bestU = name, u
 		}
 	}
@@ -298,7 +313,7 @@ func (r *run) judgeChecks() {
 			r.broken(rec.Stamp, CodeUnknownName, quoted(rec.Answer)+" is no answer of "+name, orElse(nearest(rec.Answer, c.Answers), "its answers are "+joinWords(c.Answers)))
 			continue
 		}
-		newest[key] = &answer{rec.Answer, rec.Seq}
+		newest[key] = &answer{rec.Answer, rec.Seq, rec.Late}
 	}
 	r.answers = newest
 	r.checkResult = make([]int, len(r.checks))
@@ -313,7 +328,7 @@ func (r *run) judgeChecks() {
 		if a := newest[instance{c.Name, c.place}]; a == nil {
 			f.Code, f.Severity, f.Detail = CodeCheckOpen, Note, c.Ask
 		} else {
-			res.Answer = a.text
+			res.Answer, res.Late = a.text, a.late
 			res.Passed = passes(c.Pass, a.text)
 			res.Failed = !res.Passed
 			if res.Failed {
@@ -332,6 +347,7 @@ func (r *run) judgeChecks() {
 type answer struct {
 	text string
 	seq  int
+	late bool
 }
 
 // passes reports whether an answer passes; a check without pass answers only has to

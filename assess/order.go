@@ -14,10 +14,16 @@ type order struct {
 	holds                    [][]held
 	disturbs                 map[int][]int // dimensions, by operation
 	work, closers, openers   [][]int       // operations, by space
-	after                    []bits        // operations that each operation needs, directly or through others
-	putsIn, takesOut         [][]string
-	locks                    []lockOrder
-	forbidden                [][]int // locks, by operation
+	// inside lists the spaces that hold the work of an operation, those that it opens
+	// itself among them; in lists those that must be open before.
+	inside [][]int
+	// after is what each operation needs, directly or through others, when all blocks
+	// stand.
+	after            []bits
+	neededBy         [][]int // by operation
+	putsIn, takesOut [][]string
+	locks            []lockOrder
+	forbidden        [][]int // locks, by operation
 }
 
 // held is a value that an operation holds, at one place.
@@ -51,7 +57,7 @@ func newOrder(m *Model) *order {
 	o := &order{
 		needs: make([][]int, n), in: make([][]int, n), closes: make([][]int, n), opens: make([][]int, n), holds: make([][]held, n),
 		disturbs: map[int][]int{}, work: make([][]int, len(m.spaces)), closers: make([][]int, len(m.spaces)), openers: make([][]int, len(m.spaces)),
-		putsIn: make([][]string, n), takesOut: make([][]string, n), forbidden: make([][]int, n),
+		inside: make([][]int, n), neededBy: make([][]int, n), putsIn: make([][]string, n), takesOut: make([][]string, n), forbidden: make([][]int, n),
 	}
 	operationAt := map[string]string{}
 	for _, x := range m.pack.Operations {
@@ -87,8 +93,14 @@ func newOrder(m *Model) *order {
 			o.disturbs[i] = d
 		}
 		for _, s := range o.in[i] {
-			o.work[s] = append(o.work[s], i)
+			// What closes a space is not itself in it, and what opens it need not find
+			// it open.
+			if !slices.Contains(o.closes[i], s) {
+				o.inside[i] = append(o.inside[i], s)
+				o.work[s] = append(o.work[s], i)
+			}
 		}
+		o.in[i] = slices.DeleteFunc(slices.Clone(o.inside[i]), func(s int) bool { return slices.Contains(o.opens[i], s) })
 		for _, s := range o.closes[i] {
 			o.closers[s] = append(o.closers[s], i)
 		}
@@ -99,7 +111,12 @@ func newOrder(m *Model) *order {
 			o.holds[i] = append(o.holds[i], m.heldBy(x, h)...)
 		}
 	}
-	o.close(n)
+	for i := range o.needs {
+		for _, j := range o.needs[i] {
+			o.neededBy[j] = append(o.neededBy[j], i)
+		}
+	}
+	o.after = o.needed(func(int) bool { return true })
 	m.addLocks(o, operationAt)
 	return o
 }
@@ -138,24 +155,38 @@ func (m *Model) heldBy(x *operationAt, h pack.Ref) []held {
 	return list
 }
 
-// close computes what each operation needs through others.
-func (o *order) close(n int) {
-	o.after = make([]bits, n)
+// needed computes what each operation needs, directly or through others.
+func (o *order) needed(stands func(op int) bool) []bits {
+	before := make([][]int, len(o.needs))
+	for i := range before {
+		for _, n := range o.needs[i] {
+			if stands(i) && stands(n) {
+				before[i] = append(before[i], n)
+			}
+		}
+	}
+	return closure(before)
+}
+
+// closure follows a relation to its end.
+func closure(before [][]int) []bits {
+	after := make([]bits, len(before))
 	var visit func(i int) bits
 	visit = func(i int) bits {
-		if o.after[i] != nil {
-			return o.after[i]
+		if after[i] != nil {
+			return after[i]
 		}
-		o.after[i] = make(bits, (n+63)/64)
-		for _, j := range o.needs[i] {
-			o.after[i].set(j)
-			o.after[i].add(visit(j))
+		after[i] = make(bits, (len(before)+63)/64)
+		for _, j := range before[i] {
+			after[i].set(j)
+			after[i].add(visit(j))
 		}
-		return o.after[i]
+		return after[i]
 	}
-	for i := range n {
+	for i := range before {
 		visit(i)
 	}
+	return after
 }
 
 func (m *Model) addLocks(o *order, operationAt map[string]string) {

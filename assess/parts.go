@@ -13,7 +13,7 @@ import (
 type fill struct {
 	part  string
 	state string
-	sizes map[string]string
+	sizes map[string]float64
 	pack  *pack.Part
 	seq   int
 	// fitted is set where a part is there or on its way: kept, ordered, received or
@@ -28,10 +28,8 @@ var ranks = map[string]int{journal.Fitted: 4, journal.Kept: 4, journal.Received:
 // size returns a size of the part: of the piece in hand if it was measured, else as
 // the pack has it.
 func (f *fill) size(name string) (float64, bool) {
-	if text, ok := f.sizes[name]; ok {
-		if q, err := quantity.Parse(text); err == nil {
-			return q.SI, true
-		}
+	if x, ok := f.sizes[name]; ok {
+		return x, true
 	}
 	if f.pack != nil {
 		if q, ok := f.pack.Sizes[name]; ok {
@@ -53,7 +51,7 @@ type partState struct {
 	part string
 	rec  *journal.PartRecord
 	// sizes are the newest that were given for the piece.
-	sizes map[string]string
+	sizes map[string]float64
 }
 
 // collectFills finds the part of every slot: the one fitted, else received, ordered,
@@ -69,7 +67,12 @@ func (r *run) collectFills() {
 	states := make([][]partState, len(r.slots))
 	for i := range r.state.Parts {
 		rec := &r.state.Parts[i]
+		reported := map[string]bool{}
 		for _, s := range r.partSlots(rec) {
+			if rec.PartBody.Part == "" && ranks[rec.State] == 0 {
+				states[s] = nil // whatever was in the slot is out of it
+				continue
+			}
 			at := slices.IndexFunc(states[s], func(p partState) bool { return p.part == rec.PartBody.Part })
 			if at < 0 {
 				states[s] = append(states[s], partState{part: rec.PartBody.Part})
@@ -77,7 +80,7 @@ func (r *run) collectFills() {
 			}
 			states[s][at].rec = rec
 			if len(rec.Sizes) > 0 {
-				states[s][at].sizes = rec.Sizes
+				states[s][at].sizes = r.sizesOf(rec, r.slots[s].Slot, reported)
 			}
 		}
 	}
@@ -92,6 +95,30 @@ func (r *run) collectFills() {
 				there: rank >= 2, kept: p.rec.State == journal.Kept}
 		}
 	}
+}
+
+// sizesOf reads the sizes of a piece in hand. One that is no quantity of the kind that
+// the slot asks for is reported once and left out.
+func (r *run) sizesOf(rec *journal.PartRecord, slot *pack.Slot, reported map[string]bool) map[string]float64 {
+	sizes := make(map[string]float64, len(rec.Sizes))
+	for _, name := range keys(rec.Sizes) {
+		q, err := quantity.Parse(rec.Sizes[name])
+		want, asked := slot.Sizes[name]
+		if err == nil && (!asked || q.Dimension == want) {
+			sizes[name] = q.SI
+			continue
+		}
+		if reported[name] {
+			continue
+		}
+		reported[name] = true
+		says, do := quoted(rec.Sizes[name])+" is a "+q.Dimension.String()+", and "+name+" is a "+want.String(), "enter it again with a unit of "+want.String()
+		if err != nil {
+			says, do = whatIsWrong(err)
+		}
+		r.broken(rec.Stamp, journal.CodeBrokenLine, "the size "+name+" of the part "+quoted(rec.PartBody.Part)+": "+says, do)
+	}
+	return sizes
 }
 
 // partSlots lists the slots that a part event is about.

@@ -2,6 +2,7 @@ package assess
 
 import (
 	"math"
+	"slices"
 	"strings"
 
 	"buttonup/formula"
@@ -11,12 +12,15 @@ import (
 )
 
 // observed are the readings of one dimension at one place that can be used, in the
-// order of the journal.
+// order of the journal, each with the record it comes from.
 type observed struct {
-	list []measure.Observation
-	seqs []int
-	// phases holds the phase of each, begun the phases in the order they began.
-	phases []string
+	list    []measure.Observation
+	records []*journal.ReadingRecord
+}
+
+func (g *observed) add(o measure.Observation, rec *journal.ReadingRecord) {
+	g.list = append(g.list, o)
+	g.records = append(g.records, rec)
 }
 
 // groupReadings sorts the readings to their dimensions and sets those aside that
@@ -29,14 +33,9 @@ func (r *run) groupReadings() []observed {
 		if !ok {
 			continue
 		}
-		o, ok := r.observation(rec, &r.dimensions[d])
-		if !ok {
-			continue
+		if o, ok := r.observation(rec, &r.dimensions[d]); ok {
+			groups[d].add(o, rec)
 		}
-		g := &groups[d]
-		g.list = append(g.list, o)
-		g.seqs = append(g.seqs, rec.Seq)
-		g.phases = append(g.phases, rec.Phase)
 	}
 	return groups
 }
@@ -79,10 +78,7 @@ func (r *run) observation(rec *journal.ReadingRecord, d *dimensionAt) (measure.O
 	var o measure.Observation
 	q, err := quantity.Parse(rec.Value)
 	if err != nil {
-		says, do := err.Error(), ""
-		if pe, ok := err.(*quantity.ParseError); ok {
-			says, do = pe.Says, pe.Do
-		}
+		says, do := whatIsWrong(err)
 		r.broken(rec.Stamp, journal.CodeBrokenLine, "the value of "+d.Name+": "+says, do)
 		return o, false
 	}
@@ -96,7 +92,7 @@ func (r *run) observation(rec *journal.ReadingRecord, d *dimensionAt) (measure.O
 		r.broken(rec.Stamp, CodeReadingPlan, d.Name+" is not read at "+orElse(quotedIf(measure.CellText(rec.Cell.Position, rec.Cell.Axis, rec.Cell.N)), "a cell that is not named"), planWords(d.Plan))
 		return o, false
 	}
-	o = measure.Observation{Cell: cell, N: rec.Cell.N, Value: q.SI, Gauge: r.gaugeOf(rec, d)}
+	o = measure.Observation{Cell: cell, N: rec.Cell.N, Value: q.SI, Gauge: r.gaugeOf(rec, d), Late: rec.Late}
 	if rec.Temperature != "" {
 		t, err := quantity.Parse(rec.Temperature)
 		if err == nil && t.Dimension == quantity.OfTemperatureDifference {
@@ -139,10 +135,17 @@ func planWords(p measure.Plan) string {
 // the pack expects.
 func (r *run) gaugeOf(rec *journal.ReadingRecord, d *dimensionAt) *measure.Gauge {
 	name := rec.Instrument
-	if g, ok := r.gauges[name]; ok && name != "" {
-		return g
-	}
 	class := d.With
+	if g, ok := r.gauges[name]; ok && name != "" {
+		kind, figures := r.gaugeUnits[g]
+		if !figures || kind == d.Dimension.Dimension.Difference() {
+			return g
+		}
+		// A figure without a unit would be taken for metres.
+		r.broken(rec.Stamp, CodeReadingGauge, "step and uncertainty of the instrument "+quoted(name)+" are given as a "+kind.String()+", and "+d.Name+" is a "+d.Dimension.Dimension.String(),
+			"register it again with a unit of "+d.Dimension.Dimension.Difference().String())
+		return r.classGauge(class)
+	}
 	if name != "" {
 		if _, ok := r.gaugeClasses[name]; ok {
 			class = name
@@ -150,6 +153,12 @@ func (r *run) gaugeOf(rec *journal.ReadingRecord, d *dimensionAt) *measure.Gauge
 			r.broken(rec.Stamp, CodeReadingGauge, "the instrument "+quoted(name)+" is not registered", orElse(nearest(name, r.state.InstrumentOrder), "register it with its uncertainty"))
 		}
 	}
+	return r.classGauge(class)
+}
+
+// classGauge returns the gauge that stands for a class of instruments, nil where the
+// pack says nothing of it.
+func (r *run) classGauge(class string) *measure.Gauge {
 	if class == "" {
 		return nil
 	}
@@ -182,15 +191,18 @@ func (r *run) assembleSets(groups []observed) {
 			continue
 		}
 		current, stale := groups[i].current(disturbed[i])
-		set := r.assemble(d, current)
+		set := r.assemble(d, current.list)
+		for _, k := range set.Beyond {
+			r.broken(current.records[k].Stamp, CodeReadingPlan, d.Name+" has all its repeats already, and this reading says no number", planWords(d.Plan))
+		}
 		result := r.judgeSet(d, set)
-		if stale != nil && set.Empty() {
-			old := r.assemble(d, stale)
-			if !old.Empty() {
-				f := judged(d, old)
+		if len(stale.list) > 0 && set.Empty() && !result.Supposed {
+			if old := r.assemble(d, stale.list); !old.Empty() {
+				f, _ := judge(d, old, measure.Limits{New: result.New, Limit: result.Limit, NonNegative: d.nonNegative()})
 				result.Value, result.HasValue, result.Expanded = f.Value, true, f.Expanded()
 				result.Readings = old.Readings
 				result.Stale = &Operation{disturbed[i].name, disturbed[i].place}
+				r.finish(result)
 			}
 		}
 		r.fillReadings(i, set, result)
@@ -217,42 +229,29 @@ func (r *run) absent(i int) {
 
 // current returns the readings of the phase begun last, without those that an
 // operation disturbed; stale are the disturbed ones.
-func (g *observed) current(by disturbance) (current, stale []measure.Observation) {
-	if len(g.list) == 0 {
-		return nil, nil
+func (g *observed) current(by disturbance) (current, stale observed) {
+	if len(g.list) == 0 || by.seq < 0 && !slices.ContainsFunc(g.records, func(r *journal.ReadingRecord) bool { return r.Phase != "" }) {
+		return *g, observed{}
 	}
-	phase, begun := "", map[string]bool(nil)
-	plain := true
-	for _, p := range g.phases {
-		plain = plain && p == ""
-	}
-	if plain && by.seq < 0 {
-		return g.list, nil
-	}
-	belongs := make([]string, len(g.list))
-	begun = map[string]bool{}
-	started := false
-	for i, p := range g.phases {
-		switch {
-		case p == "" && !started:
-			started = true
-		case p == "":
-		case !begun[p]:
-			begun[p], phase, started = true, p, true
+	belongs := make([]string, len(g.records))
+	begun := map[string]bool{}
+	phase := ""
+	for i, rec := range g.records {
+		if rec.Phase != "" && !begun[rec.Phase] {
+			begun[rec.Phase], phase = true, rec.Phase
 		}
-		belongs[i] = p
-		if p == "" {
+		belongs[i] = rec.Phase
+		if rec.Phase == "" {
 			belongs[i] = phase
 		}
 	}
-	for i := range g.list {
-		if belongs[i] != phase {
-			continue
-		}
-		if g.seqs[i] > by.seq {
-			current = append(current, g.list[i])
-		} else {
-			stale = append(stale, g.list[i])
+	for i, rec := range g.records {
+		switch {
+		case belongs[i] != phase:
+		case rec.Seq > by.seq:
+			current.add(g.list[i], rec)
+		default:
+			stale.add(g.list[i], rec)
 		}
 	}
 	return current, stale
@@ -274,10 +273,11 @@ func (r *run) disturbances() []disturbance {
 	}
 	for _, rec := range r.state.Operations {
 		op, ok := r.operationIndex[instance{strings.TrimPrefix(rec.Operation, "operation."), rec.Place}]
-		if !ok {
+		if !ok || !r.stands(r.operations[op].when) {
 			continue
 		}
 		for _, d := range r.order.disturbs[op] {
+			r.lastDisturbed = rec.Seq
 			list[d] = disturbance{rec.Seq, r.operations[op].Name, rec.Place}
 		}
 	}
@@ -287,10 +287,10 @@ func (r *run) disturbances() []disturbance {
 // judgeSet holds a set of readings against its limits.
 func (r *run) judgeSet(d *dimensionAt, set *measure.Set) *Result {
 	res := &Result{Kind: "dimension", Name: d.Name, Place: d.place, Title: d.Title, Unit: d.Unit, Decimals: d.Decimals,
-		Readings: set.Readings, Gauge: set.Gauge, Critical: d.Critical, Note: d.Note, Basis: d.Basis, Source: source(d.Sources)}
+		Readings: set.Readings, Gauge: set.Gauge, Late: set.Late, Critical: d.Critical, Note: d.Note, Basis: d.Basis, Source: source(d.Sources)}
 	limits, blank := r.limitsOf(&d.new, &d.limit, d.Blank)
 	limits.GuardNew = d.GuardNew
-	limits.NonNegative = formula.CannotBeNegative(d.Dimension.Dimension)
+	limits.NonNegative = d.nonNegative()
 	res.New, res.Limit, res.Blank = limits.New, limits.Limit, blank
 	if x, ok := r.supposed[instance{d.Name, d.place}]; ok {
 		res.Value, res.HasValue, res.Supposed = x, true, true
@@ -309,6 +309,12 @@ func (r *run) judgeSet(d *dimensionAt, set *measure.Set) *Result {
 	f, j := judge(d, set, limits)
 	res.Value, res.HasValue, res.Expanded, res.Judgement = f.Value, true, f.Expanded(), j
 	res.Drivers = r.driversOf(f.Terms)
+	if j.Verdict == measure.TooClose {
+		if r.judgedTerms == nil {
+			r.judgedTerms = map[instance][]measure.Term{}
+		}
+		r.judgedTerms[instance{d.Name, d.place}] = f.Terms
+	}
 	if !set.Complete() {
 		res.Missing = set.Missing()
 		if !beyond(d, set, limits) {
@@ -319,6 +325,11 @@ func (r *run) judgeSet(d *dimensionAt, set *measure.Set) *Result {
 	}
 	r.finish(res)
 	return res
+}
+
+// nonNegative reports whether what is judged cannot be below zero.
+func (d *dimensionAt) nonNegative() bool {
+	return d.Judge == judgeSpread || formula.CannotBeNegative(d.Dimension.Dimension)
 }
 
 // finish settles what does not depend on how a value came about.
@@ -373,13 +384,6 @@ func (r *run) limitsOf(fresh, limit *setting, blanks []string) (measure.Limits, 
 	return l, blank
 }
 
-// judged returns the reading that a dimension is judged by when both sides are
-// equal, for a value so far.
-func judged(d *dimensionAt, set *measure.Set) measure.Form {
-	f, _ := judge(d, set, measure.Limits{Limit: d.limit.constant, New: d.new.constant})
-	return f
-}
-
 // judge picks the reading that counts and judges it.
 func judge(d *dimensionAt, set *measure.Set, l measure.Limits) (measure.Form, measure.Judgement) {
 	one := func(f measure.Form) (measure.Form, measure.Judgement) {
@@ -397,12 +401,12 @@ func judge(d *dimensionAt, set *measure.Set, l measure.Limits) (measure.Form, me
 	case judgeEach:
 		return worstOf(set, l)
 	}
-	switch {
-	case l.Limit.HasLow && l.Limit.HasHigh:
+	switch low, high := l.Sides(); {
+	case low && high:
 		return worse(set.Largest(), set.Smallest(), l)
-	case l.Limit.HasHigh:
+	case high:
 		return one(set.Largest())
-	case l.Limit.HasLow:
+	case low:
 		return one(set.Smallest())
 	}
 	return one(set.Mean())
@@ -435,24 +439,25 @@ func worstOf(set *measure.Set, l measure.Limits) (measure.Form, measure.Judgemen
 }
 
 // beyond reports whether an incomplete set is already out of limits, whatever the
-// readings to come show.
+// readings to come show: a mean may still come back, a largest reading may not.
 func beyond(d *dimensionAt, set *measure.Set, l measure.Limits) bool {
-	high, low := l.Limit.HasHigh, l.Limit.HasLow
-	out := func(f measure.Form, high, low bool) bool {
-		u := f.Expanded()
-		return high && f.Value-u > l.Limit.High || low && f.Value+u < l.Limit.Low
+	low, high := l.Sides()
+	out := func(f measure.Form, low, high bool) bool {
+		side := measure.Limits{Limit: l.Limit}
+		side.Limit.HasLow, side.Limit.HasHigh = low, high
+		return measure.Judge(f.Value, f.Expanded(), side).Verdict == measure.OutOfLimits
 	}
 	switch d.Judge {
 	case judgeMean:
 		return false
 	case judgeSpread:
-		return out(set.Spread(), high, false)
+		return out(set.Spread(), false, high)
 	case judgeSmallest:
-		return out(set.Smallest(), false, low)
+		return out(set.Smallest(), low, false)
 	case judgeLargest:
-		return out(set.Largest(), high, false)
+		return out(set.Largest(), false, high)
 	}
-	return out(set.Largest(), high, false) || out(set.Smallest(), false, low)
+	return out(set.Largest(), false, high) || out(set.Smallest(), low, false)
 }
 
 // fillReadings hands the set functions of a dimension to the numbers graph.
@@ -476,8 +481,7 @@ func (r *run) fillReadings(i int, set *measure.Set, res *Result) {
 		var f measure.Form
 		switch in.set {
 		case formula.Judged:
-			limits, _ := r.limitsOf(&d.new, &d.limit, nil)
-			f, _ = judge(d, set, limits)
+			f, _ = judge(d, set, measure.Limits{New: res.New, Limit: res.Limit, NonNegative: d.nonNegative()})
 		case formula.Smallest:
 			f = set.Smallest()
 		case formula.Largest:

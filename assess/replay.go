@@ -6,6 +6,7 @@ import (
 
 	"buttonup/journal"
 	"buttonup/measure"
+	"buttonup/pack"
 )
 
 // progress is what became of an operation.
@@ -21,11 +22,10 @@ type progress struct {
 
 // replayed is the state of the work after the events of the journal.
 type replayed struct {
-	ops       []progress
-	closed    []bool
-	closedBy  []bool // by an operation of this journal, not from the start
-	temporary map[string]map[int]int
-	locked    []int // the seq at which each lock began, -1 if it does not stand
+	ops      []progress
+	closed   []bool
+	closedBy []bool // by an operation of this journal, not from the start
+	locked   []int  // the seq at which each lock began, -1 if it does not stand
 }
 
 // replay walks through the events of the journal and concludes what may be done.
@@ -106,14 +106,17 @@ type step struct {
 }
 
 func (r *run) walk() *replayed {
-	w := &replayed{ops: make([]progress, len(r.operations)), closed: make([]bool, len(r.spaces)), closedBy: make([]bool, len(r.spaces)),
-		temporary: map[string]map[int]int{}, locked: make([]int, len(r.locks))}
+	w := &replayed{ops: make([]progress, len(r.operations)), closed: make([]bool, len(r.spaces)), closedBy: make([]bool, len(r.spaces)), locked: make([]int, len(r.locks))}
 	for i := range w.locked {
 		w.locked[i] = -1
 	}
 	assembled := r.state.Job != nil && r.state.Job.Assembled
 	for i := range r.spaces {
 		w.closed[i] = assembled || r.spaces[i].StartsClosed
+	}
+	r.after = r.order.after
+	if r.conditional {
+		r.after = r.order.needed(r.standing)
 	}
 	var steps []step
 	for i := range r.state.Operations {
@@ -151,15 +154,23 @@ func (r *run) operate(w *replayed, op int, rec *journal.OperationRecord) {
 	p := &w.ops[op]
 	x := &r.operations[op]
 	if rec.State == journal.Undone {
+		for _, s := range r.order.closes[op] {
+			// In an engine that came closed nobody wrote down that it was done.
+			if p.done || !w.closedBy[s] {
+				w.closed[s] = false
+			}
+		}
 		if !p.done {
 			return
 		}
 		p.done, p.waiting = false, false
-		for _, s := range r.order.closes[op] {
-			w.closed[s] = false
-		}
-		r.carry(w, op, -1)
-		r.relock(w, rec.Seq)
+		r.relock(w)
+		return
+	}
+	if p.done {
+		// It is not done once more; but what waits for a later doing may go on.
+		p.seq = rec.Seq
+		r.unlock(w, rec.Seq)
 		return
 	}
 	r.complain(w, op, rec)
@@ -167,25 +178,39 @@ func (r *run) operate(w *replayed, op int, rec *journal.OperationRecord) {
 	p.times++
 	p.waiting, p.started = x.HasWait || x.WaitsFor != "", rec.At
 	for _, s := range r.order.opens[op] {
+		r.endTrials(w, op, s)
 		w.closed[s] = false
-		for _, c := range r.order.closers[s] {
-			if r.operations[c].Trial && c != op {
-				w.ops[c].done = false // the opening ends the trial
-			}
-		}
 	}
 	for _, s := range r.order.closes[op] {
 		if r.trialNow(w, op) || r.allClosersDone(w, s) {
 			w.closed[s], w.closedBy[s] = true, true
 		}
 	}
-	r.carry(w, op, 1)
 	for k := range r.locks {
 		if slices.Contains(r.order.locks[k].from, op) && w.locked[k] < 0 && r.stands(r.locks[k].when) {
 			w.locked[k] = rec.Seq
 		}
 	}
 	r.unlock(w, rec.Seq)
+}
+
+// endTrials ends the trials that close a space which op opens: those done once, and
+// those done again while not all that closes the space is done. With a trial all that
+// it alone closed is open.
+func (r *run) endTrials(w *replayed, op, space int) {
+	whole := r.allClosersDone(w, space)
+	for _, c := range r.order.closers[space] {
+		if c == op || !r.operations[c].Trial || !w.ops[c].done || whole && !r.trialNow(w, c) {
+			continue
+		}
+		for _, s := range r.order.closes[c] {
+			if r.trialNow(w, c) {
+				w.closed[s] = false
+			}
+		}
+		w.ops[c].done, w.ops[c].waiting = false, false
+		r.relock(w)
+	}
 }
 
 // trialNow reports whether the operation stands done for trial: it is a trial and
@@ -206,40 +231,6 @@ func (r *run) allClosersDone(w *replayed, space int) bool {
 		}
 	}
 	return true
-}
-
-// carry counts temporaries in and out.
-func (r *run) carry(w *replayed, op, sign int) {
-	add := func(name string, by int) {
-		if w.temporary[name] == nil {
-			w.temporary[name] = map[int]int{}
-		}
-		w.temporary[name][op] += by
-	}
-	for _, name := range r.order.putsIn[op] {
-		add(name, sign*r.temporaryCount(name))
-	}
-	for _, name := range r.order.takesOut[op] {
-		add(name, -sign*r.temporaryCount(name))
-	}
-}
-
-func (r *run) temporaryCount(name string) int {
-	for _, t := range r.pack.Temporaries {
-		if t.Name == name {
-			return t.Count
-		}
-	}
-	return 1
-}
-
-// inside counts the pieces of a temporary that are in.
-func (w *replayed) inside(name string) int {
-	n := 0
-	for _, by := range w.temporary[name] {
-		n += by
-	}
-	return max(n, 0)
 }
 
 func (r *run) waited(w *replayed, rec *journal.WaitRecord) {
@@ -299,14 +290,16 @@ func (r *run) passedBetween(check, since, seq int) bool {
 	for i := range r.state.Checks {
 		rec := &r.state.Checks[i]
 		if rec.Seq > since && rec.Seq <= seq && trimKind(rec.Of, "check") == c.Name && rec.Place == c.place {
-			passed = passes(c.Pass, rec.Answer)
+			if len(c.Answers) == 0 || contains(c.Answers, rec.Answer) {
+				passed = passes(c.Pass, rec.Answer)
+			}
 		}
 	}
 	return passed
 }
 
 // relock ends locks whose operation was taken back.
-func (r *run) relock(w *replayed, seq int) {
+func (r *run) relock(w *replayed) {
 	for k := range r.locks {
 		if w.locked[k] < 0 {
 			continue
@@ -326,8 +319,12 @@ func (r *run) relock(w *replayed, seq int) {
 func (r *run) complain(w *replayed, op int, rec *journal.OperationRecord) {
 	var reasons []Reason
 	for _, n := range r.order.needs[op] {
-		if r.stands(r.operations[n].when) && !w.ops[n].done && w.ops[n].times == 0 {
+		switch p := w.ops[n]; {
+		case !r.standing(n):
+		case !p.done:
 			reasons = append(reasons, Reason{Kind: NeedsOperation, Of: r.operationName(n)})
+		case p.done && p.waiting:
+			reasons = append(reasons, Reason{Kind: NeedsWait, Of: r.operationName(n), Says: r.operations[n].WaitsFor})
 		}
 	}
 	for _, s := range r.order.in[op] {
@@ -364,30 +361,17 @@ func (r *run) operationName(i int) string {
 
 func (r *run) spaceName(i int) string { return at("space."+r.spaces[i].Name, r.spaces[i].place) }
 
-// inFuture reports whether work in a space belongs after a later opening: it needs
-// an operation that opens the space, or one of those that close it.
-func (r *run) inFuture(work, space int) bool {
-	for _, o := range r.order.openers[space] {
-		if o == work || r.order.after[work].has(o) {
-			return true
-		}
-	}
-	for _, c := range r.order.closers[space] {
-		if !r.operations[c].Trial && r.order.after[work].has(c) {
-			return true
-		}
-	}
-	return false
-}
+// standing reports whether an operation is part of this job.
+func (r *run) standing(op int) bool { return r.stands(r.operations[op].when) }
 
-// unfinishedIn lists the work in a space that is not done for good.
-func (r *run) unfinishedIn(w *replayed, space int, closing int) []int {
+// unfinishedIn lists the work in a space that is not done for good. What closes the
+// space is not itself in it.
+func (r *run) unfinishedIn(w *replayed, space int) []int {
 	var list []int
 	for _, i := range r.order.work[space] {
-		if i == closing || r.finished(w, i) || !r.stands(r.operations[i].when) || slices.Contains(r.order.closers[space], i) {
-			continue
+		if !r.finished(w, i) && r.standing(i) {
+			list = append(list, i)
 		}
-		list = append(list, i)
 	}
 	return list
 }
@@ -400,9 +384,9 @@ func (r *run) concludeSpaces(w *replayed) {
 		}
 		out := Space{Name: s.Name, Place: s.place, Title: s.Title, Closed: w.closed[i]}
 		var forgotten []Reason
-		for _, op := range r.unfinishedIn(w, i, -1) {
+		for _, op := range r.unfinishedIn(w, i) {
 			out.Unfinished = append(out.Unfinished, Operation{r.operations[op].Name, r.operations[op].place})
-			if !r.inFuture(op, i) {
+			if r.belongsInside(op, i) {
 				forgotten = append(forgotten, Reason{Kind: Unfinished, Of: r.operationName(op)})
 			}
 		}
@@ -459,9 +443,11 @@ func (r *run) blocking(w *replayed, op int) []Reason {
 	add := func(reason Reason) { reasons = append(reasons, reason) }
 	for _, n := range r.order.needs[op] {
 		switch p := w.ops[n]; {
-		case !r.stands(r.operations[n].when):
+		case !r.standing(n):
 		case !p.done:
 			add(Reason{Kind: NeedsOperation, Of: r.operationName(n)})
+		case r.trialNow(w, n) && r.closeTogether(n, op):
+			add(Reason{Kind: NeedsForGood, Of: r.operationName(n)})
 		case p.waiting:
 			add(Reason{Kind: NeedsWait, Of: r.operationName(n), Says: r.operations[n].WaitsFor})
 		}
@@ -473,19 +459,19 @@ func (r *run) blocking(w *replayed, op int) []Reason {
 	}
 	trial := r.operations[op].Trial && w.ops[op].times == 0
 	for _, s := range r.order.closes[op] {
-		if trial || !r.stands(r.spaces[s].when) || !r.wouldClose(w, op, s) {
+		if !r.stands(r.spaces[s].when) {
 			continue
 		}
-		for _, i := range r.unfinishedIn(w, s, op) {
-			if !r.inFuture(i, s) && !r.order.after[i].has(op) {
+		if !trial {
+			for _, i := range r.shutIn(w, op, s) {
 				add(Reason{Kind: Unfinished, Of: r.operationName(i)})
 			}
 		}
-	}
-	for _, s := range r.order.closes[op] {
-		for _, t := range r.pack.Temporaries {
-			if n := w.inside(t.Name); n > 0 && !slices.Contains(r.order.takesOut[op], t.Name) && r.hides(w, t.Name, s) {
-				add(Reason{Kind: Temporary, Of: "temporary." + t.Name, Count: n})
+		if trial || r.closesLast(w, op, s) {
+			for _, t := range r.pack.Temporaries {
+				if n := r.inside(w, t, s); n > 0 && !r.comesOutLater(t.Name, op) {
+					add(Reason{Kind: Temporary, Of: "temporary." + t.Name, Count: n})
+				}
 			}
 		}
 	}
@@ -499,7 +485,18 @@ func (r *run) blocking(w *replayed, op int) []Reason {
 			add(Reason{Kind: Locked, Of: at("lock."+r.locks[k].Name, r.locks[k].place), Says: r.locks[k].Title})
 		}
 	}
+	if len(reasons) == 0 && len(r.order.closes[op]) > 0 && !trial {
+		for _, i := range r.deadEnd(w, op) {
+			add(Reason{Kind: Unfinished, Of: r.operationName(i)})
+		}
+	}
 	return dedupe(reasons)
+}
+
+// closeTogether reports whether two operations close one space, so that the second
+// must not go on top of a trial of the first.
+func (r *run) closeTogether(a, b int) bool {
+	return slices.ContainsFunc(r.order.closes[a], func(s int) bool { return slices.Contains(r.order.closes[b], s) })
 }
 
 func dedupe(list []Reason) []Reason {
@@ -512,22 +509,51 @@ func dedupe(list []Reason) []Reason {
 	return out
 }
 
-// wouldClose reports whether doing the operation closes the space: it is the last of
-// those that do.
-func (r *run) wouldClose(w *replayed, op, space int) bool {
-	for _, c := range r.order.closers[space] {
-		if c != op && r.stands(r.operations[c].when) && !r.finished(w, c) {
-			return false
+// inside counts the pieces of a temporary that closing a space would hide: those put
+// in by work in that space, or by work that names no space, and not taken out again.
+func (r *run) inside(w *replayed, t *pack.Temporary, space int) int {
+	n := 0
+	for op := range r.operations {
+		if !w.ops[op].done || !slices.Contains(r.order.putsIn[op], t.Name) {
+			continue
+		}
+		if in := r.order.in[op]; (len(in) == 0 || slices.Contains(in, space)) && r.stillIn(w, op, t.Name) {
+			n += t.Count
 		}
 	}
-	return true
+	return n
 }
 
-// hides reports whether closing a space would hide a temporary that is in: one that
-// was put in by work in that space, or by work that names no space.
-func (r *run) hides(w *replayed, name string, space int) bool {
-	for op, n := range w.temporary[name] {
-		if n > 0 && (len(r.order.in[op]) == 0 || slices.Contains(r.order.in[op], space)) {
+// stillIn reports whether what an operation put in was not taken out since. What is
+// put in at one place is taken out by what reaches it, first in, first out.
+func (r *run) stillIn(w *replayed, put int, name string) bool {
+	x := &r.operations[put]
+	var puts, outs []int
+	for op := range r.operations {
+		y := &r.operations[op]
+		switch {
+		case !w.ops[op].done:
+		case slices.Contains(r.order.putsIn[op], name) && y.At == x.At && y.place == x.place:
+			puts = append(puts, w.ops[op].seq)
+		case slices.Contains(r.order.takesOut[op], name) && slices.Contains(r.reach(y.At, y.place, x.At), x.place):
+			outs = append(outs, w.ops[op].seq)
+		}
+	}
+	slices.Sort(puts)
+	slices.Sort(outs)
+	for _, out := range outs {
+		if len(puts) > 0 && puts[0] < out {
+			puts = puts[1:]
+		}
+	}
+	return slices.Contains(puts, w.ops[put].seq)
+}
+
+// comesOutLater reports whether a temporary is taken out by work that comes after an
+// operation, so that the operation does not hide it for good.
+func (r *run) comesOutLater(name string, op int) bool {
+	for i := range r.operations {
+		if slices.Contains(r.order.takesOut[i], name) && (i == op || r.standing(i) && r.after[i].has(op)) {
 			return true
 		}
 	}
@@ -549,63 +575,88 @@ func (r *run) heldResult(h held) (*Result, bool) {
 	return nil, false
 }
 
-// holdMet reports whether a held value is measured and in limits, or accepted.
+// holdMet reports whether a held value is measured and in limits, or accepted. What
+// is not known may not be accepted where nothing may be skipped.
 func (r *run) holdMet(res *Result, never bool) bool {
-	code := ""
+	for _, code := range inTheWay(res) {
+		if never && unknown(code) {
+			return false
+		}
+		if r.deviationFor(&Finding{Code: code, Of: res.Reference(), Place: res.Place, Result: res}) == nil {
+			return false
+		}
+	}
+	return true
+}
+
+// inTheWay lists the codes of the findings that keep a result from passing a hold.
+func inTheWay(res *Result) []string {
+	var codes []string
 	switch {
+	case res.Failed:
+		return []string{CodeCheckFailed}
+	case res.Kind == "check" && !res.Passed:
+		return []string{CodeCheckOpen}
 	case res.Kind == "check":
-		if res.Passed {
-			return true
-		}
-		code = CodeCheckOpen
-		if res.Failed {
-			code = CodeCheckFailed
-		}
-	case len(res.Blank) > 0:
-		code = CodeBlank
+		return nil
 	case res.Undefined != "":
-		code = CodeUndefined
+		return []string{CodeUndefined}
 	case res.Stale != nil:
-		code = CodeStale
-	default:
-		switch res.Verdict {
-		case measure.NewFit, measure.Serviceable:
-			return true
-		case measure.None:
-			return res.HasValue
-		case measure.TooClose:
-			code = CodeTooClose
-		case measure.OutOfLimits:
-			code = CodeOutOfLimits
-		default:
-			code = CodeNotMeasured
-		}
+		return []string{CodeStale}
 	}
-	open := code == CodeNotMeasured || code == CodeCheckOpen || code == CodeBlank || code == CodeStale
-	if never && open {
-		return false
+	if len(res.Blank) > 0 {
+		codes = append(codes, CodeBlank)
 	}
-	f := Finding{Code: code, Of: res.Reference(), Place: res.Place, Result: res}
-	return r.deviationFor(&f) != nil
+	switch {
+	case res.Verdict == measure.TooClose:
+		codes = append(codes, CodeTooClose)
+	case res.Verdict == measure.OutOfLimits:
+		codes = append(codes, CodeOutOfLimits)
+	case res.unmeasured():
+		codes = append(codes, CodeNotMeasured)
+	}
+	return codes
+}
+
+// unknown reports whether a finding says that something is not known, rather than
+// that it is bad.
+func unknown(code string) bool {
+	switch code {
+	case CodeCheckOpen, CodeUndefined, CodeStale, CodeBlank, CodeNotMeasured:
+		return true
+	}
+	return false
 }
 
 // checkHolds reports an operation that is done although what it holds is not met.
 func (r *run) checkHolds(w *replayed, op int) {
 	var reasons []Reason
+	x := &r.operations[op]
 	for _, h := range r.order.holds[op] {
-		if res, ok := r.heldResult(h); ok && !r.holdMet(res, r.operations[op].Never) {
+		if res, ok := r.heldResult(h); ok && !r.holdMet(res, x.Never) && !r.wasMet(res, w.ops[op].seq) {
 			reasons = append(reasons, Reason{Kind: Hold, Of: at(h.ref, h.place), Result: res})
 		}
 	}
 	if len(reasons) == 0 {
 		return
 	}
-	x := &r.operations[op]
 	severity := Attention
 	if len(x.Closes) > 0 || x.Never {
 		severity = Stop
 	}
 	r.find(Finding{Code: CodeHoldPassed, Severity: severity, Of: "operation." + x.Name, Place: x.place, Title: x.Title, Reasons: reasons})
+}
+
+// wasMet reports whether a hold that is not met now only because its readings became
+// stale was met when its operation was done.
+func (r *run) wasMet(res *Result, seq int) bool {
+	if r.lastDisturbed <= seq || slices.ContainsFunc(inTheWay(res), func(code string) bool { return !unknown(code) }) {
+		return false
+	}
+	then := r.before(seq-1).result(res.Kind, res.Name, res.Place)
+	return then != nil && !slices.ContainsFunc(inTheWay(then), func(code string) bool {
+		return r.deviationFor(&Finding{Code: code, Of: res.Reference(), Place: res.Place}) == nil
+	})
 }
 
 func (r *run) concludeWaits(w *replayed) {
@@ -626,12 +677,11 @@ func (r *run) concludeWaits(w *replayed) {
 // concludeTemporaries reports what is shut in.
 func (r *run) concludeTemporaries(w *replayed) {
 	for _, t := range r.pack.Temporaries {
-		n := w.inside(t.Name)
-		if n == 0 {
-			continue
-		}
 		for s := range r.spaces {
-			if w.closed[s] && w.closedBy[s] && r.shutIn(w, t.Name, s) {
+			if !w.closed[s] || !w.closedBy[s] {
+				continue
+			}
+			if n := r.inside(w, t, s); n > 0 && r.putInThere(w, t.Name, s) {
 				r.find(Finding{Code: CodeTemporaryInside, Severity: Stop, Of: "temporary." + t.Name, Place: r.spaces[s].place, Title: t.Title,
 					Reasons: []Reason{{Kind: Temporary, Of: r.spaceName(s), Count: n}}})
 			}
@@ -639,10 +689,10 @@ func (r *run) concludeTemporaries(w *replayed) {
 	}
 }
 
-// shutIn reports whether a temporary was put in by work in this very space.
-func (r *run) shutIn(w *replayed, name string, space int) bool {
-	for op, n := range w.temporary[name] {
-		if n > 0 && slices.Contains(r.order.in[op], space) {
+// putInThere reports whether work in this very space put a temporary in.
+func (r *run) putInThere(w *replayed, name string, space int) bool {
+	for op := range r.operations {
+		if w.ops[op].done && slices.Contains(r.order.putsIn[op], name) && slices.Contains(r.order.in[op], space) {
 			return true
 		}
 	}

@@ -1,6 +1,9 @@
 package measure
 
-import "math"
+import (
+	"math"
+	"slices"
+)
 
 // Coverage is the factor between a standard uncertainty and the expanded one that
 // is shown and judged.
@@ -104,6 +107,11 @@ func (f Form) plus(g Form, factor float64) Form {
 		out.Terms = owe(out.Terms, t.Unknown, factor*t.U)
 	}
 	return out
+}
+
+// owes reports whether the form owes anything to an unknown.
+func (f Form) owes(id Unknown) bool {
+	return slices.ContainsFunc(f.Terms, func(t Term) bool { return t.Unknown == id })
 }
 
 // owe adds to what is owed to an unknown.

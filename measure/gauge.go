@@ -34,6 +34,12 @@ func (g *Gauge) own(x float64) float64 {
 	return math.Sqrt(rest) / Coverage
 }
 
+// shared returns the standard uncertainty that all readings of the gauge have in
+// common; it is never more than the whole.
+func (g *Gauge) shared(x float64) float64 {
+	return math.Min(g.Shared, math.Hypot(g.Uncertainty, g.Relative*x)) / Coverage
+}
+
 // Reference is the temperature at which sizes hold.
 //
 // Source: ISO 1, standard reference temperature for geometrical product

@@ -55,11 +55,22 @@ type Judgement struct {
 	Settles float64
 }
 
-// slack absorbs the rounding of binary arithmetic at an edge.
-const slack = 1e-12
+// What two numbers must differ by to differ at all: a share of their size, and next to
+// zero an amount far below anything that is measured. A clearance of 0.001 mm is the
+// difference of two readings of 92 mm and carries the rounding of both.
+const (
+	slack  = 1e-10
+	atZero = 1e-15
+)
+
+// rounding is what a and b may differ by and still be the same.
+func rounding(a, b float64) float64 { return slack*(math.Abs(a)+math.Abs(b)) + atZero }
 
 // past reports whether a lies above b by more than rounding.
-func past(a, b float64) bool { return a-b > slack*(math.Abs(a)+math.Abs(b)) }
+func past(a, b float64) bool { return a-b > rounding(a, b) }
+
+// Past reports whether a lies above b by more than the rounding of binary arithmetic.
+func Past(a, b float64) bool { return past(a, b) }
 
 // Judge holds a value with its expanded uncertainty against limits.
 //
@@ -73,12 +84,24 @@ func past(a, b float64) bool { return a-b > slack*(math.Abs(a)+math.Abs(b)) }
 // for the limit, shared risk in the sense of JCGM 106:2012 for the new band; both
 // from memory. The side away from the limit is ours, see docs/decisions.
 func Judge(x, u float64, l Limits) Judgement {
-	j := Judgement{Verdict: verdict(x, u, &l)}
-	j.Short = j.Verdict >= TooClose && shortOfNew(x, &l) && !touches(x, u, l.Limit)
-	j.margin(x, l)
-	j.wearUsed(x, l)
+	given := l.Limit.Bounded() || l.New.Bounded()
+	middle, hasMiddle := l.middle()
+	l.New, l.Limit = ends(l.New, l.NonNegative), ends(l.Limit, l.NonNegative)
+	var j Judgement
+	switch {
+	case l.Limit.Bounded():
+		j.Verdict, j.Short = withLimit(x, u, &l)
+	case l.New.Bounded():
+		j.Verdict = newOnly(x, u, l.New, l.GuardNew)
+	case given:
+		j.Verdict = Serviceable // its only end was a zero that limits nothing
+	}
+	j.margin(x, &l)
+	if hasMiddle {
+		j.wearUsed(x, middle, l.Limit)
+	}
 	if j.Verdict == TooClose {
-		j.Settles = settles(x, l)
+		j.Settles = settles(x, &l)
 	}
 	return j
 }
@@ -91,159 +114,160 @@ func ends(r quantity.Range, nonNegative bool) quantity.Range {
 	return r
 }
 
-func touches(x, u float64, r quantity.Range) bool {
-	return r.HasHigh && !past(r.High, x+u) || r.HasLow && !past(x-u, r.Low)
+// Sides reports which sides of the limit limit anything.
+func (l *Limits) Sides() (low, high bool) {
+	r := ends(l.Limit, l.NonNegative)
+	return r.HasLow, r.HasHigh
 }
 
-func verdict(x, u float64, l *Limits) Verdict {
-	limit, fresh := l.Limit, l.New
-	if !limit.Bounded() && !fresh.Bounded() {
-		return None
+// middle is that of the band of new parts; of one that is open below and cannot be
+// negative, between zero and its end.
+func (l *Limits) middle() (float64, bool) {
+	fresh := l.New
+	if !fresh.HasLow && l.NonNegative {
+		fresh.Low, fresh.HasLow = 0, true
 	}
-	if !limit.Bounded() {
-		return newOnly(x, u, ends(fresh, l.NonNegative), l.GuardNew)
+	return (fresh.Low + fresh.High) / 2, fresh.HasLow && fresh.HasHigh
+}
+
+// withLimit judges against the limit of wear and then the band of new parts.
+func withLimit(x, u float64, l *Limits) (v Verdict, short bool) {
+	tooClose := false
+	side := func(has bool, end, by float64) bool { // by: how far x lies beyond
+		if !has {
+			return false
+		}
+		eps := rounding(x, end)
+		tooClose = tooClose || by+u >= -eps && (u > eps || by > eps)
+		return by-u > eps
 	}
-	limit = ends(limit, l.NonNegative)
-	worst := NewFit
-	for _, side := range [2]struct {
-		has bool
-		by  float64 // how far x lies beyond the limit
-		eps float64
-	}{{limit.HasHigh, x - limit.High, slack * (math.Abs(x) + math.Abs(limit.High))}, {limit.HasLow, limit.Low - x, slack * (math.Abs(x) + math.Abs(limit.Low))}} {
+	if side(l.Limit.HasHigh, l.Limit.High, x-l.Limit.High) || side(l.Limit.HasLow, l.Limit.Low, l.Limit.Low-x) {
+		return OutOfLimits, false
+	}
+	if tooClose {
+		return TooClose, false
+	}
+	if !l.New.Bounded() {
+		return Serviceable, false
+	}
+	above := l.New.HasHigh && past(x, l.New.High)
+	under := l.New.HasLow && past(l.New.Low, x)
+	if above && l.Limit.HasHigh || under && l.Limit.HasLow {
+		return Serviceable, false
+	}
+	if by := l.shortBy(x); by > 0 {
 		switch {
-		case !side.has:
-		case side.by-u > side.eps:
-			return OutOfLimits
-		case side.by+u >= -side.eps && (u > 0 || side.by > side.eps):
-			worst = TooClose
+		case by-u > rounding(x, u):
+			return OutOfLimits, true
+		case l.Fit || l.GuardNew:
+			return TooClose, true
+		}
+		return NewFit, false
+	}
+	if l.GuardNew {
+		high := l.New.HasHigh && past(x+u, l.New.High)
+		low := l.New.HasLow && past(l.New.Low, x-u)
+		switch {
+		case high && !l.Limit.HasHigh, low && !l.Limit.HasLow:
+			return TooClose, false
+		case high, low:
+			return Serviceable, false
 		}
 	}
-	if worst == TooClose {
-		return TooClose
-	}
-	if !fresh.Bounded() {
-		return Serviceable
-	}
-	return againstNew(x, u, l)
+	return NewFit, false
 }
 
 // newOnly judges against the band of new parts alone.
 func newOnly(x, u float64, fresh quantity.Range, guard bool) Verdict {
-	out := 0.0 // how far x lies outside
-	eps := slack * (math.Abs(x) + u)
-	inside := true
-	if fresh.HasHigh {
-		eps += slack * math.Abs(fresh.High)
-		out = math.Max(out, x-fresh.High)
-		inside = inside && x+u <= fresh.High+eps
+	v := NewFit
+	side := func(has bool, end, by float64) { // by: how far x lies outside
+		eps := rounding(x, end)
+		switch {
+		case !has:
+		case by-u > eps:
+			v = OutOfLimits
+		case by > eps, guard && by+u > eps:
+			v = max(v, TooClose)
+		}
 	}
-	if fresh.HasLow {
-		eps += slack * math.Abs(fresh.Low)
-		out = math.Max(out, fresh.Low-x)
-		inside = inside && x-u >= fresh.Low-eps
-	}
+	side(fresh.HasHigh, fresh.High, x-fresh.High)
+	side(fresh.HasLow, fresh.Low, fresh.Low-x)
+	return v
+}
+
+// other returns the end of New on the side away from a limit on one side, and
+// whether that is the lower end.
+func (l *Limits) other() (end float64, low, has bool) {
 	switch {
-	case out > u+eps:
-		return OutOfLimits
-	case out > eps, guard && !inside:
-		return TooClose
+	case l.Limit.HasHigh && !l.Limit.HasLow:
+		return l.New.Low, true, l.New.HasLow
+	case l.Limit.HasLow && !l.Limit.HasHigh:
+		return l.New.High, false, l.New.HasHigh
 	}
-	return NewFit
+	return 0, false, false
 }
 
-// againstNew judges a value that is within its limit against the band of new parts.
-func againstNew(x, u float64, l *Limits) Verdict {
-	fresh, limit := ends(l.New, l.NonNegative), l.Limit
-	above := fresh.HasHigh && past(x, fresh.High)
-	under := fresh.HasLow && past(fresh.Low, x)
-	if above && limit.HasHigh || under && limit.HasLow {
-		return Serviceable
+// shortBy returns how far x lies short of New on the side away from the limit, 0 if
+// it does not.
+func (l *Limits) shortBy(x float64) float64 {
+	end, low, has := l.other()
+	switch {
+	case has && low && past(end, x):
+		return end - x
+	case has && !low && past(x, end):
+		return x - end
 	}
-	if above || under {
-		by := x - fresh.High
-		if under {
-			by = fresh.Low - x
-		}
-		switch {
-		case past(by, u):
-			return OutOfLimits
-		case l.Fit || l.GuardNew:
-			return TooClose
-		}
-		return NewFit
-	}
-	if l.GuardNew {
-		high := fresh.HasHigh && past(x+u, fresh.High)
-		low := fresh.HasLow && past(fresh.Low, x-u)
-		switch {
-		case high && !limit.HasHigh, low && !limit.HasLow:
-			return TooClose
-		case high, low:
-			return Serviceable
-		}
-	}
-	return NewFit
+	return 0
 }
 
-// shortOfNew reports whether x lies short of New on a side that has no limit.
-func shortOfNew(x float64, l *Limits) bool {
-	fresh := ends(l.New, l.NonNegative)
-	return fresh.HasLow && x < fresh.Low && !l.Limit.HasLow && l.Limit.HasHigh ||
-		fresh.HasHigh && x > fresh.High && !l.Limit.HasHigh && l.Limit.HasLow
-}
-
-func (j *Judgement) margin(x float64, l Limits) {
+func (j *Judgement) margin(x float64, l *Limits) {
 	r := l.Limit
 	if !r.Bounded() {
-		r = ends(l.New, l.NonNegative)
+		r = l.New
 	}
-	j.Margin, j.HasMargin = math.Inf(1), r.Bounded()
-	if r.HasHigh {
-		j.Margin = math.Min(j.Margin, r.High-x)
+	if j.HasMargin = r.Bounded(); j.HasMargin {
+		j.Margin = nearest(x, r)
 	}
-	if r.HasLow {
-		j.Margin = math.Min(j.Margin, x-r.Low)
-	}
-	if !j.HasMargin {
-		j.Margin = 0
+	if j.Short {
+		j.Margin = -l.shortBy(x)
 	}
 }
 
-func (j *Judgement) wearUsed(x float64, l Limits) {
-	fresh := l.New
-	if !fresh.HasLow && l.NonNegative && fresh.HasHigh {
-		fresh.Low, fresh.HasLow = 0, true
+// nearest is the distance from x to the nearer end of a bounded range, negative
+// beyond it.
+func nearest(x float64, r quantity.Range) float64 {
+	d := math.Inf(1)
+	if r.HasHigh {
+		d = r.High - x
 	}
-	if !fresh.HasLow || !fresh.HasHigh || !l.Limit.Bounded() {
-		return
+	if r.HasLow {
+		d = math.Min(d, x-r.Low)
 	}
-	middle := (fresh.Low + fresh.High) / 2
-	end := l.Limit.High
-	if !l.Limit.HasHigh || l.Limit.HasLow && x < middle {
-		end = l.Limit.Low
+	return d
+}
+
+func (j *Judgement) wearUsed(x, middle float64, limit quantity.Range) {
+	end := limit.High
+	if !limit.HasHigh || limit.HasLow && x < middle {
+		end = limit.Low
 	}
-	if end == middle {
-		return
+	if limit.Bounded() && end != middle {
+		j.WearUsed, j.HasWearUsed = (x-middle)/(end-middle), true
 	}
-	j.WearUsed, j.HasWearUsed = (x-middle)/(end-middle), true
 }
 
 // settles returns the ± below which a value that is too close would not be: its
-// distance from the edge that its ± reaches.
-func settles(x float64, l Limits) float64 {
-	r := ends(l.Limit, l.NonNegative)
-	fresh := ends(l.New, l.NonNegative)
-	if !r.Bounded() || shortOfNew(x, &l) && fresh.Bounded() {
-		r = fresh
+// distance from the nearest edge at which a ± counts.
+func settles(x float64, l *Limits) float64 {
+	if !l.Limit.Bounded() {
+		return math.Abs(nearest(x, l.New))
 	}
-	best := math.Inf(1)
-	if r.HasHigh {
-		best = math.Abs(r.High - x)
+	d := math.Abs(nearest(x, l.Limit))
+	end, _, has := l.other()
+	if short := l.shortBy(x) > 0; has && (short && (l.Fit || l.GuardNew) || l.GuardNew && nearest(x, l.New) >= 0) {
+		d = math.Min(d, math.Abs(x-end))
 	}
-	if r.HasLow {
-		best = math.Min(best, math.Abs(x-r.Low))
-	}
-	return best
+	return d
 }
 
 // Coarse reports whether an expanded uncertainty is more than a quarter of the

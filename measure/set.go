@@ -61,6 +61,8 @@ type Observation struct {
 	Gauge          *Gauge
 	Temperature    quantity.Temperature
 	HasTemperature bool
+	// Late marks what was entered after the fact.
+	Late bool
 }
 
 // Subject is what is measured, as far as its readings depend on it.
@@ -84,14 +86,22 @@ type Set struct {
 	// have at least one reading.
 	Cells         []Form
 	Filled, Begun []bool
+	// common are the unknowns of the gauges that the set was read with.
+	common []Unknown
 	// Readings counts the readings that count.
 	Readings int
-	// Gauge is that of the newest reading, nil without one.
+	// Gauge is that of the newest reading that counts, nil without one.
 	Gauge *Gauge
+	// Late says that one of the readings that count was entered after the fact.
+	Late bool
+	// Beyond lists the observations that asked for the next free repeat of a cell
+	// that had none left, as indices into the list; they do not count.
+	Beyond []int
 }
 
 // Assemble makes a set of observations. The newest observation of a cell and repeat
-// counts. One whose repeat number lies beyond the plan must not be handed in.
+// counts. One whose repeat number lies beyond the plan must not be handed in; one
+// without a number for which none is free is listed in Beyond.
 func Assemble(s Subject, list []Observation, unknowns *Unknowns) *Set {
 	cells, times := s.Plan.Cells(), s.Plan.Times()
 	set := &Set{Plan: s.Plan, Cells: make([]Form, cells), Filled: make([]bool, cells), Begun: make([]bool, cells)}
@@ -108,16 +118,25 @@ func Assemble(s Subject, list []Observation, unknowns *Unknowns) *Set {
 		n := o.N
 		if n == 0 {
 			n = 1
-			for times > 1 && n < times && at[o.Cell*times+n-1] >= 0 {
+			for times > 1 && n <= times && at[o.Cell*times+n-1] >= 0 {
 				n++
+			}
+			if n > times {
+				set.Beyond = append(set.Beyond, i)
+				continue
 			}
 		}
 		at[o.Cell*times+n-1] = i
 	}
 	a := assembler{subject: s, set: set, unknowns: unknowns}
+	newest := -1
 	for c := range cells {
-		a.cell(c, at[c*times:(c+1)*times], list)
+		newest = max(newest, a.cell(c, at[c*times:(c+1)*times], list))
 	}
+	if newest >= 0 {
+		set.Gauge = list[newest].Gauge
+	}
+	set.common = a.own
 	return set
 }
 
@@ -134,56 +153,64 @@ type assembler struct {
 	hasTemperature bool
 }
 
-func (a *assembler) cell(c int, at []int, list []Observation) {
-	n, sum := 0, 0.0
-	var newest *Observation
+// cell makes the form of one cell, the mean of its readings, and returns the newest
+// of them, -1 if there is none.
+func (a *assembler) cell(c int, at []int, list []Observation) int {
+	n, newest, sum, step := 0.0, -1, 0.0, a.subject.Step
+	for _, i := range at {
+		if i < 0 {
+			continue
+		}
+		n++
+		sum += a.corrected(&list[i])
+		newest = max(newest, i)
+		if g := list[i].Gauge; g != nil {
+			step = math.Max(step, g.Step)
+		}
+		a.set.Late = a.set.Late || list[i].Late
+	}
+	if n == 0 {
+		return newest
+	}
+	a.set.Readings += int(n)
+	a.set.Begun[c], a.set.Filled[c] = true, int(n) == len(at)
+	f := Form{Value: sum / n, Terms: make([]Term, 0, 4)}
+	v := 0.0
 	for _, i := range at {
 		if i < 0 {
 			continue
 		}
 		o := &list[i]
-		n++
-		sum += a.corrected(o)
-		newest = o
-		a.set.Readings++
-		a.set.Gauge = o.Gauge
-	}
-	if n == 0 {
-		return
-	}
-	a.set.Begun[c], a.set.Filled[c] = true, n == len(at)
-	f := Form{Value: sum / float64(n), Terms: make([]Term, 0, 4)}
-	s, g := a.subject, newest.Gauge
-	step := s.Step
-	if g != nil {
-		step = math.Max(step, g.Step)
-		if u := g.own(f.Value); u > 0 {
-			f.Terms = owe(f.Terms, a.ownUnknown(g), u)
+		f.Terms = a.gauge(f, o.Gauge, 1/n)
+		if a.subject.HasMetal {
+			f.Terms = a.thermal(f, o, 1/n)
 		}
-		if g.Shared > 0 {
-			f.Terms = owe(f.Terms, a.unknowns.Shared(g.Name), math.Min(g.Shared, math.Hypot(g.Uncertainty, g.Relative*f.Value))/Coverage)
-		}
+		d := a.corrected(o) - f.Value
+		v += d * d
 	}
 	if step > 0 {
-		f.Terms = append(f.Terms, Term{a.unknowns.New(Source{FromStep, s.Owner, math.Inf(1)}), step / math.Sqrt(12)})
+		f.Terms = append(f.Terms, Term{a.unknowns.New(Source{FromStep, a.subject.Owner, math.Inf(1)}), step / math.Sqrt(12)})
 	}
-	if s.HasMetal {
-		f.Terms = a.thermal(f, newest)
-	}
-	if n > 1 {
-		v := 0.0
-		for _, i := range at {
-			if i >= 0 {
-				d := a.corrected(&list[i]) - f.Value
-				v += d * d
-			}
-		}
-		if v > 0 {
-			u := math.Sqrt(v / float64(n-1) / float64(n))
-			f.Terms = append(f.Terms, Term{a.unknowns.New(Source{FromRepeats, s.Owner, float64(n - 1)}), u})
-		}
+	if n > 1 && v > 0 {
+		u := math.Sqrt(v / (n - 1) / n)
+		f.Terms = append(f.Terms, Term{a.unknowns.New(Source{FromRepeats, a.subject.Owner, n - 1}), u})
 	}
 	a.set.Cells[c] = f
+	return newest
+}
+
+// gauge adds what a reading owes to its gauge, as a share of the mean of a cell.
+func (a *assembler) gauge(f Form, g *Gauge, share float64) []Term {
+	if g == nil {
+		return f.Terms
+	}
+	if u := g.own(f.Value); u > 0 {
+		f.Terms = owe(f.Terms, a.ownUnknown(g), share*u)
+	}
+	if u := g.shared(f.Value); u > 0 {
+		f.Terms = owe(f.Terms, a.unknowns.Shared(g.Name), share*u)
+	}
+	return f.Terms
 }
 
 // corrected brings a reading to 20 °C:
@@ -215,14 +242,16 @@ func (a *assembler) difference(g *Gauge) float64 {
 	return float64(a.subject.Expansion - scale)
 }
 
-func (a *assembler) thermal(f Form, o *Observation) []Term {
+// thermal adds what a reading owes to its temperature, as a share of the mean of a
+// cell.
+func (a *assembler) thermal(f Form, o *Observation, share float64) []Term {
 	if o.HasTemperature {
 		if !a.hasTemperature {
 			a.temperature, a.hasTemperature = a.unknowns.New(Source{FromTemperature, a.subject.Owner, math.Inf(1)}), true
 		}
-		return owe(f.Terms, a.temperature, -float64(a.subject.Expansion)*f.Value*StatedTemperature)
+		return owe(f.Terms, a.temperature, -share*float64(a.subject.Expansion)*f.Value*StatedTemperature)
 	}
-	if u := -a.difference(o.Gauge) * f.Value * a.subject.Room.standard(); u != 0 {
+	if u := -share * a.difference(o.Gauge) * f.Value * a.subject.Room.standard(); u != 0 {
 		return owe(f.Terms, a.unknowns.Room(), u)
 	}
 	return f.Terms
@@ -314,43 +343,48 @@ func (s *Set) Mean() Form {
 
 // Spread returns the largest less the smallest reading. What all readings of the
 // set share, the gauge's error first of all, drops out.
-func (s *Set) Spread() Form {
-	return s.apart(s.Largest(), s.Smallest())
-}
+func (s *Set) Spread() Form { return s.widest(0, len(s.Cells)) }
 
-// apart returns a − b, without the errors that one set of readings has in common.
-func (s *Set) apart(a, b Form) Form {
-	if sameCell(a, b) {
+// widest returns the largest less the smallest reading of the cells from one to
+// another. Where all are equal it is still the difference of two readings.
+func (s *Set) widest(from, to int) Form {
+	high, low := -1, -1
+	for c := from; c < to; c++ {
+		switch {
+		case !s.Begun[c]:
+		case high < 0:
+			high, low = c, c
+		case s.Cells[c].Value > s.Cells[high].Value:
+			high = c
+		case s.Cells[c].Value < s.Cells[low].Value || low == high:
+			low = c
+		}
+	}
+	if high == low {
 		return Form{}
 	}
-	return a.plus(b, -1)
+	return s.apart(s.Cells[high], s.Cells[low])
 }
 
-func sameCell(a, b Form) bool {
-	return len(a.Terms) > 0 && len(b.Terms) > 0 && &a.Terms[0] == &b.Terms[0]
+// apart returns a − b, without the errors of a gauge that both were read with.
+func (s *Set) apart(a, b Form) Form {
+	out := a.plus(b, -1)
+	for i, t := range out.Terms {
+		if slices.Contains(s.common, t.Unknown) && a.owes(t.Unknown) && b.owes(t.Unknown) {
+			out.Terms[i].U = 0
+		}
+	}
+	return out
 }
 
 // Oval returns the largest difference between axes at one position.
 func (s *Set) Oval() Form {
 	axes := max(1, len(s.Plan.Axes))
-	var best Form
-	for p := range len(s.Cells) / axes {
-		var high, low = -1, -1
-		for c := p * axes; c < (p+1)*axes; c++ {
-			if !s.Begun[c] {
-				continue
-			}
-			if high < 0 || s.Cells[c].Value > s.Cells[high].Value {
-				high = c
-			}
-			if low < 0 || s.Cells[c].Value < s.Cells[low].Value {
-				low = c
-			}
-		}
-		if high >= 0 && high != low {
-			if d := s.apart(s.Cells[high], s.Cells[low]); d.Value > best.Value || best.Terms == nil {
-				best = d
-			}
+	best := s.widest(0, axes)
+	for p := axes; p < len(s.Cells); p += axes {
+		// Of equal ones the first that is a difference of two readings.
+		if d := s.widest(p, p+axes); d.Value > best.Value || best.Terms == nil && d.Value == best.Value {
+			best = d
 		}
 	}
 	return best
@@ -362,12 +396,13 @@ func (s *Set) Taper() Form {
 	axes := max(1, len(s.Plan.Axes))
 	last := (len(s.Cells)/axes - 1) * axes
 	var best Form
+	none := true
 	for a := range axes {
 		if last == 0 || !s.Begun[a] || !s.Begun[last+a] {
 			continue
 		}
-		if d := s.apart(s.Cells[a], s.Cells[last+a]); math.Abs(d.Value) > math.Abs(best.Value) || best.Terms == nil {
-			best = d
+		if d := s.apart(s.Cells[a], s.Cells[last+a]); none || math.Abs(d.Value) > math.Abs(best.Value) {
+			best, none = d, false
 		}
 	}
 	return best

@@ -42,7 +42,7 @@ func say(f *assess.Finding) Sentence {
 	case assess.CodeBlank:
 		return Sentence{Says: title + " has no verdict: " + list(blanks(f.Result.Blank)), Because: f.Result.Blank, Do: "fill the figure in with its source, or choose the part that it depends on"}
 	case assess.CodeCoarseGauge:
-		return Sentence{Says: fmt.Sprintf("%s is read with ± %s, more than a quarter of the new band %s", title, Expanded(f.Result), Range(f.Result, f.Result.New)), Because: drivers(f.Result), Do: "read it with a finer instrument where the verdict matters"}
+		return Sentence{Says: fmt.Sprintf("%s is known to ± %s, more than a quarter of the new band %s", title, Expanded(f.Result), Range(f.Result, f.Result.New)), Because: drivers(f.Result), Do: "read it with a finer instrument where the verdict matters"}
 	case assess.CodeGaugeUnknown:
 		return Sentence{Says: fmt.Sprintf("how good the gauge is that read %s is not known", title), Do: "register the instrument with its uncertainty; until then only its step counts"}
 	case assess.CodeOtherGauge:
@@ -123,22 +123,32 @@ func sayValue(f *assess.Finding, title string) Sentence {
 	s := Sentence{Because: drivers(r)}
 	if f.Code == assess.CodeTooClose {
 		says += fmt.Sprintf(": too close to call, %s from the edge with ± %s", unit(abs(nearEdge(r))), Expanded(r))
-		s.Do = fmt.Sprintf("read it again with ± %s or better", unit(r.Settles))
+		s.Do = fmt.Sprintf("read it again with a ± below %s", unit(r.Settles))
 		switch {
+		case r.Settles < r.Expanded/1000:
+			s.Do = "it lies on the edge itself, where no gauge decides: accept it with a reason, or take it for the worse"
 		case f.Settle != "":
 			s.Do += ": " + f.Settle + " can settle it"
 		case r.Kind == "dimension":
 			s.Do += "; no other instrument registered here is fine enough"
+		case len(r.Drivers) > 0:
+			s.Do += "; most of the ± comes from " + r.Drivers[0].Name
 		}
 		s.Says = says
 		return s
 	}
 	switch {
 	case r.Short:
-		says += fmt.Sprintf("; short of new %s", Range(r, r.New))
-		if r.Kind == "dimension" {
+		says += fmt.Sprintf("; outside of new %s on the side away from wear", Range(r, r.New))
+		above := r.New.HasHigh && r.Value > r.New.High
+		switch {
+		case r.Kind == "dimension" && above:
+			says += ": larger than new, a wrong part or a wrong reading"
+		case r.Kind == "dimension":
 			says += ": smaller than new, a wrong part or a wrong reading"
-		} else {
+		case above:
+			says += ": more than new"
+		default:
 			says += ": tighter than new"
 		}
 		s.Do = "check the reading and the part before anything else"
@@ -260,6 +270,8 @@ func Reason(r assess.Reason) string {
 	switch r.Kind {
 	case assess.NeedsOperation:
 		return r.Of + " is not done"
+	case assess.NeedsForGood:
+		return r.Of + " is done for trial only"
 	case assess.NeedsWait:
 		return "the wait after " + r.Of + " is not over" + inBrackets(r.Says)
 	case assess.NeedsOpen:
