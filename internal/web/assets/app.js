@@ -1,0 +1,97 @@
+// Glue for the pages: what changed elsewhere is fetched again, and forms that a
+// person uses with gloves on behave. Every page works without it.
+(function () {
+  "use strict";
+  var source = null, latest = 0, waiting = 0;
+
+  // known is the newest event that the page shows.
+  function known() {
+    var n = 0;
+    document.querySelectorAll("[data-seq]").forEach(function (e) {
+      n = Math.max(n, Number(e.getAttribute("data-seq")) || 0);
+    });
+    return n;
+  }
+
+  function check() {
+    waiting = 0;
+    if (latest <= known()) { return; }
+    // An answer on its way may bring the change along.
+    if (document.querySelector(".htmx-request")) { later(80); return; }
+    // Nobody's half-written reason is taken away.
+    if (document.activeElement && document.activeElement.name === "why") { later(1000); return; }
+    document.body.dispatchEvent(new CustomEvent("changed"));
+  }
+
+  function later(ms) {
+    if (!waiting) { waiting = window.setTimeout(check, ms); }
+  }
+
+  function open() {
+    var where = document.body.getAttribute("data-events");
+    if (source || !where || document.hidden) { return; }
+    source = new EventSource(where + "?after=" + known());
+    source.addEventListener("changed", function (e) {
+      latest = Math.max(latest, Number(e.data) || 0);
+      later(30);
+    });
+  }
+
+  // A browser allows six connections to a host: a page that nobody looks at gives
+  // its own back.
+  function close() {
+    if (source) { source.close(); source = null; }
+  }
+
+  // The name of an entry is made here, so that the same press sent twice counts once
+  // and a page that comes back from the browser's memory does not use an old one.
+  function key() {
+    var bytes = new Uint8Array(16), text = "";
+    window.crypto.getRandomValues(bytes);
+    bytes.forEach(function (b) { text += (b < 16 ? "0" : "") + b.toString(16); });
+    return text;
+  }
+  function name(root) {
+    root.querySelectorAll("input[name=key]").forEach(function (i) { i.value = key(); });
+  }
+
+  function focus() {
+    var field = document.querySelector("input.reading");
+    if (field && field.hasAttribute("data-select")) { field.select(); }
+  }
+
+  document.addEventListener("visibilitychange", function () {
+    if (document.hidden) { close(); } else { open(); }
+  });
+  window.addEventListener("pagehide", close);
+  window.addEventListener("pageshow", function (e) {
+    if (e.persisted) { name(document); open(); later(0); }
+  });
+  document.addEventListener("htmx:sendError", function (e) {
+    var place = document.getElementById("trouble"), says = document.getElementById("unreachable");
+    if (e.detail.elt && e.detail.elt.tagName === "FORM") { place.replaceChildren(says.content.cloneNode(true)); }
+  });
+
+  // What a person unfolded stays unfolded when the page is fetched again.
+  var unfolded = [];
+  function heads() { return Array.from(document.querySelectorAll(".more > summary")); }
+  document.addEventListener("htmx:beforeSwap", function () {
+    unfolded = heads().filter(function (s) { return s.parentNode.open; }).map(function (s) { return s.textContent; });
+  });
+  document.addEventListener("htmx:afterSwap", function () {
+    // The address follows the lit cell, so that loading again comes back to it.
+    var map = document.getElementById("map"), here = map && map.getAttribute("hx-get");
+    if (here && here !== location.pathname + location.search) { history.replaceState(null, "", here); }
+    heads().forEach(function (s) {
+      if (unfolded.indexOf(s.textContent) >= 0) { s.parentNode.open = true; }
+    });
+  });
+  document.addEventListener("htmx:afterSettle", function (e) {
+    if (e.target.querySelectorAll) { name(e.target); }
+    focus();
+    later(60);
+  });
+  name(document);
+  focus();
+  open();
+})();
