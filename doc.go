@@ -23,8 +23,10 @@
 //	mechanics/fit            limits and fits of ISO 286
 //	pack/syntax              the concrete text of the pack language
 //	formula                  its expressions: value, first-order ±, what is missing
+//	mechanics/catalogue      the functions of mechanics as formulas call them
 //	pack                     its meaning: blocks, templates, all mistakes at once
 //	pack/fromtable           a pack out of a published table
+//	selectfit                measured parts to measured places, the best and the second best
 //	calc                     single computations by name, as they are typed
 //	journal                  events, their JSON Lines, the hash chain, the fold
 //	assess                   the one package that knows all of the above

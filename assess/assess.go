@@ -78,6 +78,7 @@ type run struct {
 	supposed      map[instance]float64
 	// judgedTerms holds what each dimension that is too close owes.
 	judgedTerms map[instance][]measure.Term
+	drivers     []Driver // of all results, one after the other
 	// results by kind, as indices into out.Results.
 	dimensionResult, numberResult, checkResult []int
 	touchedBySupposition                       map[int32]bool

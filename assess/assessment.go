@@ -91,6 +91,8 @@ type Result struct {
 	Note           string
 	// Source and Basis say where the limit comes from.
 	Source, Basis string
+
+	reference string // what Reference returns, made beforehand
 }
 
 // unmeasured reports whether a value is still to be read, in whole or in part: its
@@ -100,7 +102,12 @@ func (r *Result) unmeasured() bool {
 }
 
 // Reference returns KIND.NAME.
-func (r *Result) Reference() string { return r.Kind + "." + r.Name }
+func (r *Result) Reference() string {
+	if r.reference != "" {
+		return r.reference
+	}
+	return r.Kind + "." + r.Name
+}
 
 // Driver is a share of the variance of a result.
 type Driver struct {
@@ -290,7 +297,6 @@ const (
 	CodeOtherGauge       = "measure.other-gauge"
 	CodeUndefined        = "measure.undefined"
 	CodeBlank            = "measure.blank"
-	CodeLimitUnknown     = "measure.limit-unknown"
 	CodeCheckFailed      = "check.failed"
 	CodeCheckOpen        = "check.not-done"
 	CodeStale            = "reading.stale"

@@ -68,7 +68,8 @@ type setting struct {
 type dimensionAt struct {
 	*pack.Dimension
 	place      string
-	reference  string
+	of         string // dimension.NAME
+	reference  string // with the place
 	when       formula.NodeID
 	new, limit setting
 }
@@ -76,6 +77,7 @@ type dimensionAt struct {
 type checkAt struct {
 	*pack.Check
 	place string
+	of    string
 	when  formula.NodeID
 }
 
@@ -84,6 +86,7 @@ type numberAt struct {
 	kind       string
 	sweep      *pack.Sweep
 	place      string
+	of         string
 	node       formula.NodeID
 	new, limit setting
 }
@@ -141,7 +144,7 @@ func Prepare(p *pack.Pack) *Model {
 		for _, place := range m.members(d.At) {
 			m.dimensionIndex[instance{d.Name, place}] = len(m.dimensions)
 			m.dimensions = append(m.dimensions, dimensionAt{
-				Dimension: d, place: place, reference: at("dimension."+d.Name, place), when: m.when(&d.Common, d.At, place),
+				Dimension: d, place: place, of: "dimension." + d.Name, reference: at("dimension."+d.Name, place), when: m.when(&d.Common, d.At, place),
 				new: m.setting(d.New, d.At, place), limit: m.setting(d.Limit, d.At, place),
 			})
 		}
@@ -149,7 +152,7 @@ func Prepare(p *pack.Pack) *Model {
 	for _, c := range p.Checks {
 		for _, place := range m.members(c.At) {
 			m.checkIndex[instance{c.Name, place}] = len(m.checks)
-			m.checks = append(m.checks, checkAt{c, place, m.when(&c.Common, c.At, place)})
+			m.checks = append(m.checks, checkAt{c, place, "check." + c.Name, m.when(&c.Common, c.At, place)})
 		}
 	}
 	m.addNumbers()
@@ -284,7 +287,7 @@ func (m *Model) addNumbers() {
 		for _, place := range m.members(n.At) {
 			m.numberIndex[instance{n.Name, place}] = len(m.computed)
 			m.computed = append(m.computed, numberAt{
-				Number: n, sweep: s, kind: kind, place: place, node: node(n.Name, place),
+				Number: n, sweep: s, kind: kind, place: place, of: kind + "." + n.Name, node: node(n.Name, place),
 				new: m.setting(n.New, n.At, place), limit: m.setting(n.Limit, n.At, place),
 			})
 		}

@@ -1,9 +1,9 @@
 package assess
 
 import (
+	"cmp"
 	"math"
 	"slices"
-	"sort"
 
 	"buttonup/formula"
 	"buttonup/measure"
@@ -53,13 +53,14 @@ func (r *run) evaluateNumbers() {
 		if status == formula.Absent {
 			continue
 		}
-		res := Result{Kind: n.kind, Name: n.Name, Place: n.place, Title: n.Title, Unit: n.Unit, Decimals: -1, Critical: n.Critical,
-			Note: n.Note, Basis: n.Basis, Source: source(n.Sources)}
+		r.numberResult[i] = len(r.out.Results)
+		res := r.add(Result{reference: n.of, Kind: n.kind, Name: n.Name, Place: n.place, Title: n.Title, Unit: n.Unit, Decimals: -1, Critical: n.Critical,
+			Note: n.Note, Basis: n.Basis, Source: source(n.Sources)})
 		limits, blank := r.limitsOf(&n.new, &n.limit, n.Blank)
 		limits.GuardNew, limits.Fit, limits.NonNegative = n.GuardNew, true, n.NonNegative
 		res.New, res.Limit, res.Blank = limits.New, limits.Limit, blank
 		if status != formula.Known || math.IsInf(x, 0) {
-			r.withoutValue(&res, n)
+			r.withoutValue(res, n)
 		} else {
 			touched = g.Gradient(n.node, r.values, slope, touched[:0])
 			owing = owing[:0]
@@ -90,11 +91,9 @@ func (r *run) evaluateNumbers() {
 			if at, ok := g.FoundAt(n.node, r.values); ok && n.sweep != nil {
 				res.At, res.HasAt, res.AtUnit = at, true, n.sweep.Over.Unit
 			}
-			r.finish(&res)
+			r.finish(res)
 		}
-		r.numberResult[i] = len(r.out.Results)
-		r.out.Results = append(r.out.Results, res)
-		r.reportValue(&r.out.Results[len(r.out.Results)-1])
+		r.reportValue(res)
 	}
 }
 
@@ -156,11 +155,11 @@ func (r *run) driversOf(terms []measure.Term) []Driver {
 	if variance == 0 {
 		return nil
 	}
-	list := make([]Driver, 0, len(terms))
+	from := len(r.drivers)
 	for _, t := range terms {
-		list = addShare(list, r.sourceName(t.Unknown), t.U*t.U/variance)
+		r.addShare(from, r.sourceName(t.Unknown), t.U*t.U/variance)
 	}
-	return sortDrivers(list)
+	return r.sortDrivers(from)
 }
 
 // sourceName names the source of one reading's uncertainty.
@@ -187,30 +186,33 @@ func (r *run) shares(owing []measure.Unknown, owed []float64, variance float64) 
 	if variance == 0 {
 		return nil
 	}
-	list := make([]Driver, 0, 4)
+	from := len(r.drivers)
 	for _, id := range owing {
-		list = addShare(list, r.unknowns.Sources[id].Owner, owed[id]*owed[id]/variance)
+		r.addShare(from, r.unknowns.Sources[id].Owner, owed[id]*owed[id]/variance)
 	}
-	return sortDrivers(list)
+	return r.sortDrivers(from)
 }
 
-func addShare(list []Driver, name string, share float64) []Driver {
-	for i := range list {
-		if list[i].Name == name {
-			list[i].Share += share
-			return list
+// addShare adds to the share of a driver of the result whose drivers begin at from.
+func (r *run) addShare(from int, name string, share float64) {
+	for i := from; i < len(r.drivers); i++ {
+		if r.drivers[i].Name == name {
+			r.drivers[i].Share += share
+			return
 		}
 	}
-	return append(list, Driver{name, share})
+	r.drivers = append(r.drivers, Driver{name, share})
 }
 
 // sortDrivers puts the largest first and drops what is less than a thousandth.
-func sortDrivers(list []Driver) []Driver {
-	sort.SliceStable(list, func(i, j int) bool { return list[i].Share > list[j].Share })
+func (r *run) sortDrivers(from int) []Driver {
+	list := r.drivers[from:]
+	slices.SortStableFunc(list, func(a, b Driver) int { return cmp.Compare(b.Share, a.Share) })
 	for len(list) > 0 && list[len(list)-1].Share < 0.001 {
 		list = list[:len(list)-1]
 	}
-	return list
+	r.drivers = r.drivers[:from+len(list)]
+	return list[:len(list):len(list)]
 }
 
 // reportValue makes the findings of a result.
@@ -323,7 +325,8 @@ func (r *run) judgeChecks() {
 		if !r.stands(c.when) {
 			continue
 		}
-		res := Result{Kind: "check", Name: c.Name, Place: c.place, Title: c.Title, Note: c.Note, Basis: c.Basis, Blank: c.Blank}
+		r.checkResult[i] = len(r.out.Results)
+		res := r.add(Result{reference: c.of, Kind: "check", Name: c.Name, Place: c.place, Title: c.Title, Note: c.Note, Basis: c.Basis, Blank: c.Blank})
 		f := Finding{Of: res.Reference(), Place: res.Place, Title: c.Title}
 		if a := newest[instance{c.Name, c.place}]; a == nil {
 			f.Code, f.Severity, f.Detail = CodeCheckOpen, Note, c.Ask
@@ -335,10 +338,8 @@ func (r *run) judgeChecks() {
 				f.Code, f.Severity, f.Detail = CodeCheckFailed, Stop, a.text
 			}
 		}
-		r.checkResult[i] = len(r.out.Results)
-		r.out.Results = append(r.out.Results, res)
 		if f.Code != "" {
-			f.Result = &r.out.Results[len(r.out.Results)-1]
+			f.Result = res
 			r.find(f)
 		}
 	}

@@ -27,12 +27,27 @@ func (g *observed) add(o measure.Observation, rec *journal.ReadingRecord) {
 // have no place in a plan.
 func (r *run) groupReadings() []observed {
 	groups := make([]observed, len(r.dimensions))
+	of := make([]int, len(r.state.Readings))
+	counts := make([]int, len(r.dimensions))
 	for i := range r.state.Readings {
-		rec := &r.state.Readings[i]
-		d, ok := r.dimensionOf(rec)
-		if !ok {
+		of[i] = -1
+		if d, ok := r.dimensionOf(&r.state.Readings[i]); ok {
+			of[i] = d
+			counts[d]++
+		}
+	}
+	list := make([]measure.Observation, len(of))
+	records := make([]*journal.ReadingRecord, len(of))
+	from := 0
+	for d, n := range counts {
+		groups[d] = observed{list[from:from:from+n], records[from:from:from+n]}
+		from += n
+	}
+	for i, d := range of {
+		if d < 0 {
 			continue
 		}
+		rec := &r.state.Readings[i]
 		if o, ok := r.observation(rec, &r.dimensions[d]); ok {
 			groups[d].add(o, rec)
 		}
@@ -182,6 +197,8 @@ func (r *run) assembleSets(groups []observed) {
 	r.fillFacts(r.Model.numbers, r.values)
 	r.dimensionResult = make([]int, len(r.dimensions))
 	r.out.Results = make([]Result, 0, len(r.dimensions)+len(r.computed)+len(r.checks))
+	r.out.Findings = slices.Grow(r.out.Findings, cap(r.out.Results)/2)
+	r.unknowns.Sources = make([]measure.Source, 0, 2*len(r.state.Readings)+16)
 	disturbed := r.disturbances()
 	for i := range r.dimensions {
 		d := &r.dimensions[i]
@@ -195,6 +212,7 @@ func (r *run) assembleSets(groups []observed) {
 		for _, k := range set.Beyond {
 			r.broken(current.records[k].Stamp, CodeReadingPlan, d.Name+" has all its repeats already, and this reading says no number", planWords(d.Plan))
 		}
+		r.dimensionResult[i] = len(r.out.Results)
 		result := r.judgeSet(d, set)
 		if len(stale.list) > 0 && set.Empty() && !result.Supposed {
 			if old := r.assemble(d, stale.list); !old.Empty() {
@@ -206,8 +224,6 @@ func (r *run) assembleSets(groups []observed) {
 			}
 		}
 		r.fillReadings(i, set, result)
-		r.dimensionResult[i] = len(r.out.Results)
-		r.out.Results = append(r.out.Results, *result)
 	}
 	for i := range r.dimensionResult {
 		if at := r.dimensionResult[i]; at >= 0 {
@@ -284,10 +300,16 @@ func (r *run) disturbances() []disturbance {
 	return list
 }
 
-// judgeSet holds a set of readings against its limits.
+// add adds a result to the assessment and returns it where it stands.
+func (r *run) add(res Result) *Result {
+	r.out.Results = append(r.out.Results, res)
+	return &r.out.Results[len(r.out.Results)-1]
+}
+
+// judgeSet holds a set of readings against its limits and adds the result.
 func (r *run) judgeSet(d *dimensionAt, set *measure.Set) *Result {
-	res := &Result{Kind: "dimension", Name: d.Name, Place: d.place, Title: d.Title, Unit: d.Unit, Decimals: d.Decimals,
-		Readings: set.Readings, Gauge: set.Gauge, Late: set.Late, Critical: d.Critical, Note: d.Note, Basis: d.Basis, Source: source(d.Sources)}
+	res := r.add(Result{reference: d.of, Kind: "dimension", Name: d.Name, Place: d.place, Title: d.Title, Unit: d.Unit, Decimals: d.Decimals,
+		Readings: set.Readings, Gauge: set.Gauge, Late: set.Late, Critical: d.Critical, Note: d.Note, Basis: d.Basis, Source: source(d.Sources)})
 	limits, blank := r.limitsOf(&d.new, &d.limit, d.Blank)
 	limits.GuardNew = d.GuardNew
 	limits.NonNegative = d.nonNegative()

@@ -86,6 +86,9 @@ type Form struct {
 }
 
 // Standard returns the standard uncertainty of the form.
+//
+// Source: JCGM 100:2008, 5.1.2, equation (10), for independent terms. Seen: the text of
+// clause 5.1; the equation is from memory.
 func (f Form) Standard() float64 {
 	if len(f.Terms) == 1 {
 		return math.Abs(f.Terms[0].U)
@@ -98,6 +101,8 @@ func (f Form) Standard() float64 {
 }
 
 // Expanded returns the uncertainty with k = 2.
+//
+// Source: JCGM 100:2008, 6.2.1, U = k·u. Memory.
 func (f Form) Expanded() float64 { return Coverage * f.Standard() }
 
 // plus returns f + factor·g.

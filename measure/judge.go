@@ -70,6 +70,8 @@ func rounding(a, b float64) float64 { return slack*(math.Abs(a)+math.Abs(b)) + a
 func past(a, b float64) bool { return a-b > rounding(a, b) }
 
 // Past reports whether a lies above b by more than the rounding of binary arithmetic.
+//
+// Source: ours; the slack is far below any step a gauge is read in.
 func Past(a, b float64) bool { return past(a, b) }
 
 // Judge holds a value with its expanded uncertainty against limits.

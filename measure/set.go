@@ -102,9 +102,13 @@ type Set struct {
 // Assemble makes a set of observations. The newest observation of a cell and repeat
 // counts. One whose repeat number lies beyond the plan must not be handed in; one
 // without a number for which none is free is listed in Beyond.
+//
+// Source: JCGM 100:2008, 4.2.3 for repeats and F.2.2.1 for the step; both from memory.
+// Which errors readings of a set share is ours, see decision 0004.
 func Assemble(s Subject, list []Observation, unknowns *Unknowns) *Set {
 	cells, times := s.Plan.Cells(), s.Plan.Times()
-	set := &Set{Plan: s.Plan, Cells: make([]Form, cells), Filled: make([]bool, cells), Begun: make([]bool, cells)}
+	marks := make([]bool, 2*cells)
+	set := &Set{Plan: s.Plan, Cells: make([]Form, cells), Filled: marks[:cells:cells], Begun: marks[cells:]}
 	var short [16]int
 	at := short[:0]
 	if cells*times > len(short) {
@@ -129,6 +133,9 @@ func Assemble(s Subject, list []Observation, unknowns *Unknowns) *Set {
 		at[o.Cell*times+n-1] = i
 	}
 	a := assembler{subject: s, set: set, unknowns: unknowns}
+	if len(list) > 0 {
+		a.terms = make([]Term, 0, usualTerms*cells)
+	}
 	newest := -1
 	for c := range cells {
 		newest = max(newest, a.cell(c, at[c*times:(c+1)*times], list))
@@ -140,6 +147,10 @@ func Assemble(s Subject, list []Observation, unknowns *Unknowns) *Set {
 	return set
 }
 
+// usualTerms is how many unknowns a reading usually owes to: the gauge, its shared
+// part, the temperature and the step.
+const usualTerms = 4
+
 // assembler builds the cells of one set; the gauge's own error and the stated
 // temperature are one unknown each for all of them.
 type assembler struct {
@@ -147,6 +158,7 @@ type assembler struct {
 	set      *Set
 	unknowns *Unknowns
 
+	terms          []Term // room for those of every cell
 	gauges         []*Gauge
 	own            []Unknown
 	temperature    Unknown
@@ -174,7 +186,11 @@ func (a *assembler) cell(c int, at []int, list []Observation) int {
 	}
 	a.set.Readings += int(n)
 	a.set.Begun[c], a.set.Filled[c] = true, int(n) == len(at)
-	f := Form{Value: sum / n, Terms: make([]Term, 0, 4)}
+	f := Form{Value: sum / n}
+	if len(a.terms)+usualTerms <= cap(a.terms) {
+		f.Terms = a.terms[len(a.terms) : len(a.terms) : len(a.terms)+usualTerms]
+		a.terms = a.terms[:len(a.terms)+usualTerms]
+	}
 	v := 0.0
 	for _, i := range at {
 		if i < 0 {
@@ -319,6 +335,8 @@ func (s *Set) Largest() Form { return s.pick(above) }
 func (s *Set) Smallest() Form { return s.pick(below) }
 
 // Mean returns the mean of the cells.
+//
+// Source: the mean; what its cells share is averaged, not divided by √n. Ours.
 func (s *Set) Mean() Form {
 	n := 0.0
 	var out Form
@@ -343,6 +361,8 @@ func (s *Set) Mean() Form {
 
 // Spread returns the largest less the smallest reading. What all readings of the
 // set share, the gauge's error first of all, drops out.
+//
+// Source: ours; a difference of two readings of one gauge, in which its error drops out.
 func (s *Set) Spread() Form { return s.widest(0, len(s.Cells)) }
 
 // widest returns the largest less the smallest reading of the cells from one to
@@ -378,6 +398,8 @@ func (s *Set) apart(a, b Form) Form {
 }
 
 // Oval returns the largest difference between axes at one position.
+//
+// Source: common practice, no published source.
 func (s *Set) Oval() Form {
 	axes := max(1, len(s.Plan.Axes))
 	best := s.widest(0, axes)
@@ -392,6 +414,8 @@ func (s *Set) Oval() Form {
 
 // Taper returns the first less the last position, on the axis where it is largest
 // in magnitude; its sign is kept.
+//
+// Source: common practice, no published source.
 func (s *Set) Taper() Form {
 	axes := max(1, len(s.Plan.Axes))
 	last := (len(s.Cells)/axes - 1) * axes

@@ -214,7 +214,8 @@ func compoundUnit(text string) (Unit, bool) {
 	for i, side := range over {
 		for _, part := range strings.FieldsFunc(strings.Trim(side, "()"), func(r rune) bool { return r == '·' || r == '⋅' || r == '*' }) {
 			a, power, ok := unitFactor(strings.TrimSpace(part))
-			if !ok || a.Zero != 0 {
+			if !ok || a.Zero != 0 || a.Dimension.Angle {
+				// rad/s is no r/min, and nothing else is measured per angle
 				return Unit{}, false
 			}
 			for range power {
