@@ -39,6 +39,8 @@ type Linkage struct {
 //
 // It returns an error if a length is not above zero, or if the rod is not longer than
 // half the stroke and the offset together, for then the crank cannot go round.
+//
+// Source: as [PistonDrop].
 func (c Crank) Linkage() (Linkage, error) {
 	var in argument.Inspection
 	in.Above("stroke", lengths, float64(c.Stroke))

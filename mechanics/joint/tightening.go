@@ -20,6 +20,8 @@ type Ring struct {
 //
 // Do is the outer diameter and dh the hole. It is the simple mean of ISO 16047 and
 // VDI 2230, not that of an even pressure, which is less than 2 % larger on a usual head.
+//
+// Source: ISO 16047 and VDI 2230 part 1; memory.
 func (r Ring) MeanDiameter() quantity.Length { return (r.Outer + r.Hole) / 2 }
 
 func (r Ring) check() error {
@@ -241,6 +243,8 @@ func NutFactor(t Thread, ring Ring, mu Friction) (float64, error) {
 //	K = T/(F·d)
 //
 // torque and preload must be above zero; an *[argument.Error] is returned otherwise.
+//
+// Source: the definition of the nut factor, see [NutFactorTorque].
 func NutFactorOf(torque quantity.Torque, preload quantity.Force, t Thread) (float64, error) {
 	if err := argument.First(argument.Positive("torque", torque), argument.Positive("preload", preload), t.check()); err != nil {
 		return 0, err
