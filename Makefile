@@ -81,12 +81,13 @@ endif
 
 # The steps that the targets above are made of.
 
-# GNU units and python3-uncertainties are outside checks: programs that share no code
+# GNU units, python3-uncertainties and python3-scipy are outside checks: programs that share no code
 # with this one. Without them their tests fail rather than pass by not running.
 needs:
 	@missing=; \
 	command -v units >/dev/null || missing="$$missing units"; \
 	python3 -c 'import uncertainties' 2>/dev/null || /usr/bin/python3 -c 'import uncertainties' 2>/dev/null || missing="$$missing python3 python3-uncertainties"; \
+	python3 -c 'import scipy' 2>/dev/null || /usr/bin/python3 -c 'import scipy' 2>/dev/null || missing="$$missing python3-scipy"; \
 	if [ -z "$$missing" ] || [ "$${BUTTONUP_WITHOUT_REFERENCES:-}" = 1 ]; then exit 0; fi; \
 	echo "The tests compare with programs that are not here:$$missing"; \
 	if [ "$$(id -u)" = 0 ] && command -v apt-get >/dev/null; then \
