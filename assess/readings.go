@@ -40,7 +40,7 @@ func (r *run) groupReadings() []observed {
 	records := make([]*journal.ReadingRecord, len(of))
 	from := 0
 	for d, n := range counts {
-		groups[d] = observed{list[from:from:from+n], records[from:from:from+n]}
+		groups[d] = observed{list[from : from : from+n], records[from : from : from+n]}
 		from += n
 	}
 	for i, d := range of {
@@ -198,6 +198,7 @@ func (r *run) assembleSets(groups []observed) {
 	r.dimensionResult = make([]int, len(r.dimensions))
 	r.out.Results = make([]Result, 0, len(r.dimensions)+len(r.computed)+len(r.checks))
 	r.out.Findings = slices.Grow(r.out.Findings, cap(r.out.Results)/2)
+	r.drivers = make([]Driver, 0, 4*cap(r.out.Results))
 	r.unknowns.Sources = make([]measure.Source, 0, 2*len(r.state.Readings)+16)
 	disturbed := r.disturbances()
 	for i := range r.dimensions {

@@ -107,7 +107,7 @@ func (f Form) Expanded() float64 { return Coverage * f.Standard() }
 
 // plus returns f + factor·g.
 func (f Form) plus(g Form, factor float64) Form {
-	out := Form{Value: f.Value + factor*g.Value, Terms: append([]Term(nil), f.Terms...)}
+	out := Form{Value: f.Value + factor*g.Value, Terms: append(make([]Term, 0, len(f.Terms)+len(g.Terms)), f.Terms...)}
 	for _, t := range g.Terms {
 		out.Terms = owe(out.Terms, t.Unknown, factor*t.U)
 	}

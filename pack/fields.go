@@ -2,6 +2,7 @@ package pack
 
 import (
 	"fmt"
+	"maps"
 	"math"
 	"slices"
 	"strings"
@@ -322,6 +323,11 @@ func (l *loader) common(b *syntax.Block) Common {
 	}
 	if b.Attribute("sources") != nil {
 		c.Sources = l.table(b, "sources")
+		for _, name := range slices.Sorted(maps.Keys(c.Sources)) {
+			if !anyAttribute[name] {
+				l.add("pack.unknown-attribute", keySpan(b, "sources", name), fmt.Sprintf("there is no %s that could have a source", name), perhaps(name, slices.Collect(maps.Keys(anyAttribute)), `name the attribute whose figure comes from there, like { limit = "manual page 41" }`))
+			}
+		}
 	}
 	c.Basis = l.word(b, "basis", "book", "part maker", "mine")
 	if b.Attribute("blank") != nil {
@@ -331,8 +337,26 @@ func (l *loader) common(b *syntax.Block) Common {
 	return c
 }
 
+// attributesOf lists the attributes of a kind of block, without those that every
+// block has.
+func attributesOf(kind string) []string {
+	return strings.Fields(strings.NewReplacer("!", "", "[", "", "]", "").Replace(schema[kind]))
+}
+
+// anyAttribute holds the attributes of all kinds of blocks: a source may be named for
+// a figure that stands in the note, too.
+var anyAttribute = func() map[string]bool {
+	all := map[string]bool{}
+	for kind := range schema {
+		for _, name := range append(attributesOf(kind), strings.Fields(commonAttributes)...) {
+			all[name] = true
+		}
+	}
+	return all
+}()
+
 func (l *loader) checkBlank(b *syntax.Block) {
-	known := strings.Fields(strings.ReplaceAll(schema[b.Kind], "!", ""))
+	known := attributesOf(b.Kind)
 	for _, name := range l.texts(b, "blank") {
 		if !slices.Contains(known, name) {
 			l.add("pack.blank", itemSpan(b, "blank", name), fmt.Sprintf("%s has no %s to be filled in", syntax.WithArticle(b.Kind), name), perhaps(name, known, `name attributes that are to be filled in, like ["new", "limit"]`))
@@ -340,16 +364,13 @@ func (l *loader) checkBlank(b *syntax.Block) {
 	}
 }
 
-// itemSpan finds a text in a list or table, the whole value if it is not there.
+// itemSpan finds a text in a list or among the values of a table, else all of it.
 func itemSpan(b *syntax.Block, attribute, text string) syntax.Span {
 	value := b.Attribute(attribute).Value
 	span := value.Where()
 	is := func(e syntax.Expr) {
 		if t, ok := e.(*syntax.Text); ok && t.Value == text {
 			span = t.Span
-		}
-		if r, ok := e.(*syntax.Reference); ok && r.Root == text {
-			span = r.Span
 		}
 	}
 	switch v := value.(type) {
@@ -361,11 +382,27 @@ func itemSpan(b *syntax.Block, attribute, text string) syntax.Span {
 		for _, i := range v.Items {
 			is(i.Value)
 		}
-		for _, i := range v.Items {
-			is(i.Key)
-		}
 	}
 	return span
+}
+
+// keySpan finds a key of a table.
+func keySpan(b *syntax.Block, attribute, key string) syntax.Span {
+	if o, ok := b.Attribute(attribute).Value.(*syntax.Object); ok {
+		for _, i := range o.Items {
+			switch k := i.Key.(type) {
+			case *syntax.Text:
+				if k.Value == key {
+					return k.Span
+				}
+			case *syntax.Reference:
+				if k.Root == key {
+					return k.Span
+				}
+			}
+		}
+	}
+	return b.Attribute(attribute).Value.Where()
 }
 
 // at reads the place of a block.

@@ -100,7 +100,7 @@ func (l *loader) slotThings() {
 			ids = append(ids, p.Name)
 			for name, q := range p.Sizes {
 				if dim, ok := s.Sizes[name]; ok && dim != q.Dimension {
-					l.add("parts.size", itemSpan(p.block, "sizes", name), fmt.Sprintf("%s of part %q is %s, and of another part for %s %s", name, p.Name, syntax.WithArticle(q.Dimension.String()), s.Name, syntax.WithArticle(dim.String())), "give one size one kind of unit")
+					l.add("parts.size", keySpan(p.block, "sizes", name), fmt.Sprintf("%s of part %q is %s, and of another part for %s %s", name, p.Name, syntax.WithArticle(q.Dimension.String()), s.Name, syntax.WithArticle(dim.String())), "give one size one kind of unit")
 					continue
 				}
 				s.Sizes[name] = q.Dimension

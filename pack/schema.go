@@ -142,14 +142,10 @@ func (l *loader) checkAttributes(b *syntax.Block, fields string) {
 		if nested[a.Name] {
 			do = fmt.Sprintf("write it as a block: %s { … }", a.Name)
 		} else {
-			do = perhaps(a.Name, names, do)
-			if near := formula.Nearest(a.Name, names); near != "" && b.Attribute(near) == nil {
-				// What is meant is there, and only misspelt.
-				b.Lost = maps.Clone(b.Lost)
-				if b.Lost == nil {
-					b.Lost = map[string]bool{}
-				}
-				b.Lost[near] = true
+			near := nearAttribute(b, a.Name, names)
+			if near != "" {
+				do = fmt.Sprintf("perhaps %s is meant; %s", near, do)
+				lose(b, near) // it is there, and only misspelt
 			}
 		}
 		l.add("pack.unknown-attribute", a.Span, fmt.Sprintf("%s has no %s", syntax.WithArticle(b.Kind), a.Name), do)
@@ -181,9 +177,34 @@ func (l *loader) checkAttributes(b *syntax.Block, fields string) {
 		case Kinds[n.Kind]:
 			l.add("pack.unknown-block", n.Span, fmt.Sprintf("%s cannot stand inside %s", syntax.WithArticle(n.Kind), syntax.WithArticle(b.Kind)), "move it to the left margin; perhaps a closing brace } is missing above it")
 		default:
+			if near := formula.Nearest(n.Kind, slices.Collect(maps.Keys(nested))); near != "" {
+				lose(b, near)
+			}
 			l.add("pack.unknown-block", n.Span, fmt.Sprintf("%s has no block called %s", syntax.WithArticle(b.Kind), n.Kind), perhaps(n.Kind, slices.Concat(names, slices.Sorted(maps.Keys(nested))), fmt.Sprintf("%s may have %s", syntax.WithArticle(b.Kind), strings.Join(names, ", "))))
 		}
 	}
+}
+
+// nearAttribute finds the attribute that a misspelt one may mean: a near name, or for
+// one or two letters a short name that holds them.
+func nearAttribute(b *syntax.Block, word string, names []string) string {
+	if near := formula.Nearest(word, names); near != "" && b.Attribute(near) == nil {
+		return near
+	}
+	for _, n := range names {
+		if len(n) <= 2 && len(word) <= 2 && strings.ContainsAny(n, word) && b.Attribute(n) == nil {
+			return n
+		}
+	}
+	return ""
+}
+
+// lose notes that an attribute or nested block is there and cannot be read.
+func lose(b *syntax.Block, name string) {
+	if b.Lost = maps.Clone(b.Lost); b.Lost == nil {
+		b.Lost = map[string]bool{}
+	}
+	b.Lost[name] = true
 }
 
 func isBlankIn(b *syntax.Block, name string) bool {

@@ -164,7 +164,7 @@ func (l *loader) checkPlaces() {
 		}
 		for _, m := range slices.Sorted(maps.Keys(p.Kind.Of)) {
 			if !slices.Contains(p.Kind.Members, m) {
-				l.add("pack.place", itemSpan(b, "of", m), fmt.Sprintf("place %q has no member %q", p.Name, m), perhaps(m, p.Kind.Members, "its members are "+strings.Join(p.Kind.Members, ", ")))
+				l.add("pack.place", keySpan(b, "of", m), fmt.Sprintf("place %q has no member %q", p.Name, m), perhaps(m, p.Kind.Members, "its members are "+strings.Join(p.Kind.Members, ", ")))
 			}
 		}
 	}

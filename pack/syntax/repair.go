@@ -156,6 +156,12 @@ func (r *repair) brackets() {
 				o.stmt = open.stmt
 				spoil(r.endOfPairs(open.at))
 			}
+			if surplus > 0 && r.behindBrace(i, '}') {
+				surplus--
+				r.report("syntax.bracket", i, i+1, "this } closes nothing", "leave it out")
+				r.text[i] = ' '
+				break
+			}
 			if len(o.stack) > 0 && o.top().block && o.equals && !r.firstOnLine(i) && lineStart(r.text, o.top().at) < lineStart(r.text, i) {
 				// It stands behind an attribute: the end of a table that was never
 				// opened, or that of the block.
@@ -187,6 +193,13 @@ func (r *repair) brackets() {
 				before = -1
 			}
 		case '{':
+			if o.top().block && r.behindBrace(i, '{') {
+				r.report("syntax.bracket", i, i+1, "a second { opens nothing", "leave it out")
+				r.text[i] = ' '
+				o.pop()
+				surplus++
+				break
+			}
 			if o.top().block {
 				before = -1
 			}
@@ -280,6 +293,13 @@ func (r *repair) report(code string, start, end int, says, do string) {
 // firstOnLine reports whether only blanks stand before text[i] on its line.
 func (r *repair) firstOnLine(i int) bool {
 	return len(bytes.TrimSpace(r.text[lineStart(r.text, i):i])) == 0
+}
+
+// behindBrace reports whether the code before text[i] on its line ends in a brace
+// that begins or ends a block.
+func (r *repair) behindBrace(i int, brace byte) bool {
+	line := bytes.TrimSpace(mask(r.text[lineStart(r.text, i):i]))
+	return len(line) > 0 && line[len(line)-1] == brace && bytes.IndexByte(line, '=') < 0
 }
 
 // indent counts the blanks that begin the line of text[i].
