@@ -11,6 +11,7 @@ PLATFORMS ?= linux/amd64 linux/arm64 windows/amd64 darwin/arm64
 FUZZTIME  ?= 60s
 FUZZ      ?= quantity pack journal
 BENCHTIME ?= 1s
+ADDR      ?= 127.0.0.1:8484
 # How often torture kills a program that is writing.
 ROUNDS    ?= 200
 
@@ -20,14 +21,8 @@ ROUNDS    ?= 200
 help: ## list the targets
 	@sed -n 's/^\([a-z]*\):.*## \(.*\)/\1|\2/p' $(MAKEFILE_LIST) | while IFS='|' read -r name what; do printf '  make %-9s %s\n' "$$name" "$$what"; done
 
-run: build ## the main job: assess the demo engine that comes with the program
-	@echo '$$ buttonup assess --demo'; echo
-	@code=0; bin/buttonup assess --demo || code=$$?; echo; \
-	case $$code in \
-	0) echo 'Exit code 0: done, and nothing stops the job.' ;; \
-	3) echo 'Exit code 3: done, and something stops the job. That is the answer, not a failure.' ;; \
-	*) exit $$code ;; \
-	esac
+run: build ## the main job: the demo bench, four engines in different phases, at ADDR=127.0.0.1:8484
+	bin/buttonup serve --demo --addr $(ADDR)
 
 test: needs fresh format vet build ## install what the tests need, then run everything
 	$(GO) test -vet=off ./...

@@ -201,7 +201,7 @@ func quoted(s string) string { return `"` + s + `"` }
 // nearest proposes a name that a misspelt one may have meant.
 func nearest(word string, names []string) string {
 	if n := formula.Nearest(word, names); n != "" {
-		return n + " is meant, perhaps"
+		return "perhaps " + n + " is meant"
 	}
 	return ""
 }

@@ -2,9 +2,10 @@ package assess
 
 import (
 	"fmt"
+	"maps"
 	"math"
+	"slices"
 	"sort"
-	"strings"
 
 	"buttonup/formula"
 	"buttonup/journal"
@@ -86,9 +87,13 @@ func (m *Model) Inquire(s *journal.State, o Options) *Inquiry {
 	groups := r.groupReadings()
 	disturbed := r.disturbances()
 	q.groups = make([]observed, len(groups))
+	owned := map[string][]measure.Unknown{}
+	for id, s := range r.unknowns.Sources {
+		owned[s.Owner] = append(owned[s.Owner], measure.Unknown(id))
+	}
 	for i := range groups {
 		q.groups[i], _ = groups[i].current(disturbed[i])
-		q.name(&r.dimensions[i], q.groups[i].list, 0)
+		q.name(&r.dimensions[i], q.groups[i].list, owned[r.dimensions[i].reference])
 	}
 	for i := range r.out.Results {
 		res := &r.out.Results[i]
@@ -178,7 +183,13 @@ func (q *Inquiry) read(res *Result, list []measure.Observation) measure.Form {
 	d := &q.run.dimensions[q.run.dimensionIndex[instance{res.Name, res.Place}]]
 	before := len(q.run.unknowns.Sources)
 	set := q.run.assemble(d, list)
-	q.name(d, list, before)
+	var owned []measure.Unknown
+	for id := before; id < len(q.run.unknowns.Sources); id++ {
+		if q.run.unknowns.Sources[id].Owner == d.reference {
+			owned = append(owned, measure.Unknown(id))
+		}
+	}
+	q.name(d, list, owned)
 	f, _ := judge(d, set, q.limits(res))
 	return f
 }
@@ -230,10 +241,10 @@ func (q *Inquiry) distribution(forms [][]measure.Term) formula.Distribution {
 }
 
 // name finds out which instrument answers for the unknowns that a set of readings was
-// given, those from a certain one on. A set takes an unknown for each of its gauges
+// given. A set takes an unknown for each of its gauges
 // that has an error of its own, in the order in which its cells meet them, and one for
 // the step of each cell that has one.
-func (q *Inquiry) name(d *dimensionAt, list []measure.Observation, from int) {
+func (q *Inquiry) name(d *dimensionAt, list []measure.Observation, owned []measure.Unknown) {
 	var gauges, steps []string
 	seen := map[*measure.Gauge]bool{}
 	for _, cell := range counting(d.Plan, list) {
@@ -258,17 +269,13 @@ func (q *Inquiry) name(d *dimensionAt, list []measure.Observation, from int) {
 			steps = append(steps, gaugeName(by))
 		}
 	}
-	for id := from; id < len(q.run.unknowns.Sources); id++ {
-		s := q.run.unknowns.Sources[id]
-		if s.Owner != d.reference {
-			continue
-		}
+	for _, id := range owned {
 		take := func(list *[]string) {
 			if len(*list) > 0 {
-				q.names[measure.Unknown(id)], *list = (*list)[0], (*list)[1:]
+				q.names[id], *list = (*list)[0], (*list)[1:]
 			}
 		}
-		switch s.Kind {
+		switch q.run.unknowns.Sources[id].Kind {
 		case measure.FromGauge:
 			take(&gauges)
 		case measure.FromStep:
@@ -387,7 +394,8 @@ func (q *Inquiry) settle(res *Result) *Settle {
 }
 
 // worthwhile sorts options, the least work first, and drops those that have no chance
-// to speak of or none better than one with no more work.
+// to speak of, and of those that read several dimensions again those that are hardly
+// better than one with less work.
 func worthwhile(list []Option) []Option {
 	sort.SliceStable(list, func(i, j int) bool {
 		if list[i].Readings != list[j].Readings {
@@ -396,25 +404,19 @@ func worthwhile(list []Option) []Option {
 		return list[i].Chance > list[j].Chance
 	})
 	var out []Option
-	best := map[string]float64{} // of each set of dimensions
 	most := 0.0
 	for _, o := range list {
-		key := ""
-		for _, x := range o.Repeats {
-			key += at(x.Of, x.Place) + ";"
-		}
-		if o.Chance < LeastChance || o.Chance <= best[key] || len(o.Repeats) > 1 && o.Chance < most+0.01 {
+		if o.Chance < LeastChance || len(o.Repeats) > 1 && o.Chance < most+0.01 {
 			continue
 		}
-		best[key], most = o.Chance, math.Max(most, o.Chance)
+		most = math.Max(most, o.Chance)
 		out = append(out, o)
 	}
 	return out
 }
 
 // finer lists the registered instruments that a dimension may be read with and was not
-// read with. One of the same kind that it was read with has the same error once more:
-// reading again with the same instrument settles nothing.
+// read with: the one that it was read with has the same error once more.
 func (q *Inquiry) finer(d int) []string {
 	r := q.run
 	dim := &r.dimensions[d]
@@ -567,14 +569,11 @@ func (t *target) option(repeats []Repeat, forms map[int]measure.Form) Option {
 	return o
 }
 
+// norm is the root of the sum of the squares, added in the order of the unknowns, so
+// that equal jobs give equal figures.
 func norm(m map[measure.Unknown]float64) float64 {
-	// In the order of the unknowns, so that equal jobs give equal figures.
-	last := measure.Unknown(-1)
-	for id := range m {
-		last = max(last, id)
-	}
 	v := 0.0
-	for id := measure.Unknown(0); id <= last; id++ {
+	for _, id := range slices.Sorted(maps.Keys(m)) {
 		v += m[id] * m[id]
 	}
 	return math.Sqrt(v)
@@ -599,11 +598,4 @@ func chance(x, standard, expanded float64, l measure.Limits) float64 {
 		before = next
 	}
 	return math.Min(sum, 1)
-}
-
-// FindReference parts a reference as it stands in an assessment, "number.gap front",
-// into KIND.NAME and the place. Names hold no space.
-func FindReference(text string) (reference, place string) {
-	reference, place, _ = strings.Cut(text, " ")
-	return reference, place
 }

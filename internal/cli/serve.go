@@ -6,6 +6,7 @@ import (
 	"fmt"
 	"os"
 	"path/filepath"
+	"syscall"
 
 	"buttonup/internal/store"
 	"buttonup/internal/web"
@@ -37,7 +38,10 @@ type serveCommand struct {
 // Run serves the pages until it is interrupted.
 func (c *serveCommand) Run(a *app) error {
 	listener, err := web.Listen(c.Addr)
-	if err != nil {
+	switch {
+	case errors.Is(err, syscall.EADDRINUSE):
+		return failed("perhaps Buttonup runs already: open http://"+c.Addr+", or choose another port, like --addr 127.0.0.1:8485", "another program answers at %s", c.Addr)
+	case err != nil:
 		return misused("--addr", "write it like --addr 127.0.0.1:8484", "%s", err)
 	}
 	defer listener.Close()
