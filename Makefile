@@ -37,7 +37,13 @@ check: format vet ## format, vet, the rules of the repository, and what is still
 fuzz: ## fuzz every target in FUZZ="quantity pack journal" for FUZZTIME=60s each
 	@grep -rHo --include='*_test.go' '^func Fuzz[A-Za-z0-9_]*' $(FUZZ) | sort | sed 's/:func / /' | while read -r file name; do \
 		echo "== $$(dirname "$$file") $$name, $(FUZZTIME)"; \
-		$(GO) test "./$$(dirname "$$file")" -run '^$$' -fuzz "^$$name\$$" -fuzztime $(FUZZTIME) -fuzzminimizetime 5x </dev/null; \
+		log=$$(mktemp); \
+		if ! $(GO) test "./$$(dirname "$$file")" -run '^$$' -fuzz "^$$name\$$" -fuzztime $(FUZZTIME) -fuzzminimizetime 5x </dev/null 2>&1 | tee "$$log"; then \
+			: 'The fuzzer now and then ends on its own deadline and calls that a failure; a real one names its input.'; \
+			grep -q 'context deadline exceeded' "$$log" && ! grep -q 'Failing input' "$$log" || { rm -f "$$log"; exit 1; }; \
+			echo "$$name: the fuzzer stopped on its own deadline; no input failed"; \
+		fi; \
+		rm -f "$$log"; \
 	done
 
 golden: ## write expected outputs anew; look at every difference before it is committed
