@@ -122,7 +122,7 @@ func sayValue(f *assess.Finding, title string) Sentence {
 	}
 	s := Sentence{Because: drivers(r)}
 	if f.Code == assess.CodeTooClose {
-		says += fmt.Sprintf(": too close to call, %s from the edge with ± %s", unit(abs(nearEdge(r))), Expanded(r))
+		says += fmt.Sprintf(": too close to call, %s from the edge with ± %s", unit(abs(nearEdge(r))), r.Unit.DifferenceText(r.Expanded, shownDecimals(r)))
 		s.Do = fmt.Sprintf("read it again with a ± below %s", unit(r.Settles))
 		switch {
 		case r.Settles < r.Expanded/1000:
