@@ -28,8 +28,10 @@ type Evidence struct {
 	// instrument answers for is called "repeats", "temperature", "room", or by the
 	// formula that it stands in.
 	Drivers []Driver
-	// Undefined counts samples in which the formula had no value.
-	Undefined int
+	// Samples, Seed and Undefined are set where samples were made: how many, with
+	// which seed they can be made again, and in how many the formula had no value.
+	Samples, Undefined int
+	Seed               uint64
 	// Settle is set where the verdict is too close to call.
 	Settle *Settle
 }
@@ -122,7 +124,8 @@ func (q *Inquiry) Evidence(reference, place string, how formula.Sampling) (*Evid
 	}
 	e := &Evidence{
 		Method: sure.Method, Reason: sure.Reason, Standard: sure.Standard, Expanded: measure.Coverage * sure.Standard,
-		Probability: how.Probability, Low: sure.Low, High: sure.High, Undefined: sure.Undefined,
+		Probability: how.Probability, Low: sure.Low, High: sure.High,
+		Samples: sure.Samples, Seed: sure.Seed, Undefined: sure.Undefined,
 	}
 	for _, s := range sure.Shares {
 		e.Drivers = addTo(e.Drivers, q.nameOf(s.Unknown), s.Share)
@@ -530,7 +533,6 @@ func formOf(d *dimensionAt, set *measure.Set, f formula.SetFunction, l measure.L
 	case formula.Taper:
 		return set.Taper()
 	}
-	l.GuardNew = false // as for any judged value in a formula
 	form, _ := judge(d, set, l)
 	return form
 }

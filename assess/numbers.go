@@ -75,9 +75,10 @@ func (r *run) evaluateNumbers() {
 				}
 				res.Supposed = res.Supposed || r.touchedBySupposition[t]
 			}
-			variance := 0.0
-			for _, id := range owing {
-				variance += owed[id] * owed[id]
+			variance := sumOfSquares(owing, owed)
+			if !(variance <= math.MaxFloat64) {
+				r.secants(n.node, owing, owed)
+				variance = sumOfSquares(owing, owed)
 			}
 			res.Value, res.HasValue, res.Expanded = x, true, measure.Coverage*math.Sqrt(variance)
 			res.Drivers = r.shares(owing, owed, variance)
@@ -94,6 +95,42 @@ func (r *run) evaluateNumbers() {
 			r.finish(res)
 		}
 		r.reportValue(res)
+	}
+}
+
+func sumOfSquares(owing []measure.Unknown, owed []float64) float64 {
+	sum := 0.0
+	for _, id := range owing {
+		sum += owed[id] * owed[id]
+	}
+	return sum
+}
+
+// secants finds what a number owes to its unknowns where it has no slope, as a root
+// has none at zero: by how much it changes, at most, when an unknown is off by its
+// standard uncertainty to either side.
+func (r *run) secants(node formula.NodeID, owing []measure.Unknown, owed []float64) {
+	g := r.Model.numbers
+	here, _ := r.values.Of(node)
+	for _, id := range owing {
+		owed[id] = 0
+		for _, side := range []float64{1, -1} {
+			v := g.NewValues()
+			copy(v.Input, r.values.Input)
+			copy(v.InputStatus, r.values.InputStatus)
+			v.Override = r.values.Override
+			for slot, terms := range r.forms {
+				for _, t := range terms {
+					if t.Unknown == id {
+						v.Input[slot] += side * t.U
+					}
+				}
+			}
+			g.Evaluate(v)
+			if y, status := v.Of(node); status == formula.Known {
+				owed[id] = math.Max(owed[id], math.Abs(y-here))
+			}
+		}
 	}
 }
 

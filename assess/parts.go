@@ -241,6 +241,9 @@ func (r *run) misfits(s *slotAt, f *fill, has map[string][]int) []MisfitReason {
 // decisions returns what the conditions of a part may depend on: the options, and
 // under the names of the slots the parts in them.
 func (r *run) decisions(s *slotAt) map[string]string {
+	if out, ok := r.decided[s.place]; ok {
+		return out
+	}
 	out := make(map[string]string, len(r.choices)+len(r.slots))
 	for k, v := range r.choices {
 		out[k] = v
@@ -250,10 +253,14 @@ func (r *run) decisions(s *slotAt) map[string]string {
 		if r.fills[i].part == "" {
 			continue
 		}
-		if other.place == s.place || other.place == "" || len(r.placesOf("slot", other.Name)) == 1 {
+		if other.place == s.place || other.place == "" || len(r.members(other.At)) == 1 {
 			out[other.Name] = r.fills[i].part
 		}
 	}
+	if r.decided == nil {
+		r.decided = map[string]map[string]string{}
+	}
+	r.decided[s.place] = out
 	return out
 }
 

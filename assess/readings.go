@@ -197,7 +197,7 @@ func (r *run) assembleSets(groups []observed) {
 	r.fillFacts(r.Model.numbers, r.values)
 	r.dimensionResult = make([]int, len(r.dimensions))
 	r.out.Results = make([]Result, 0, len(r.dimensions)+len(r.computed)+len(r.checks))
-	r.out.Findings = slices.Grow(r.out.Findings, cap(r.out.Results)/2)
+	r.out.Findings = slices.Grow(r.out.Findings, cap(r.out.Results)/4)
 	r.drivers = make([]Driver, 0, 4*cap(r.out.Results))
 	r.unknowns.Sources = make([]measure.Source, 0, 2*len(r.state.Readings)+16)
 	disturbed := r.disturbances()
@@ -217,7 +217,7 @@ func (r *run) assembleSets(groups []observed) {
 		result := r.judgeSet(d, set)
 		if len(stale.list) > 0 && set.Empty() && !result.Supposed {
 			if old := r.assemble(d, stale.list); !old.Empty() {
-				f, _ := judge(d, old, measure.Limits{New: result.New, Limit: result.Limit, NonNegative: d.nonNegative()})
+				f, _ := judge(d, old, measure.Limits{New: result.New, Limit: result.Limit, GuardNew: d.GuardNew, NonNegative: d.nonNegative()})
 				result.Value, result.HasValue, result.Expanded = f.Value, true, f.Expanded()
 				result.Readings = old.Readings
 				result.Stale = &Operation{disturbed[i].name, disturbed[i].place}
@@ -504,7 +504,7 @@ func (r *run) fillReadings(i int, set *measure.Set, res *Result) {
 		var f measure.Form
 		switch in.set {
 		case formula.Judged:
-			f, _ = judge(d, set, measure.Limits{New: res.New, Limit: res.Limit, NonNegative: d.nonNegative()})
+			f, _ = judge(d, set, measure.Limits{New: res.New, Limit: res.Limit, GuardNew: d.GuardNew, NonNegative: d.nonNegative()})
 		case formula.Smallest:
 			f = set.Smallest()
 		case formula.Largest:

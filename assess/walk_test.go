@@ -377,7 +377,7 @@ func index(o assess.Operation) int { return int(o.Name[1] - '0') }
 func TestRandomWalks(t *testing.T) {
 	r := rand.New(rand.NewSource(21))
 	jobs, finished, refused, hopeless, trials, locks := 0, 0, 0, 0, 0, 0
-	for jobs < 2500 {
+	for jobs < 2000 {
 		y := randomYard(r)
 		text := y.text() + "pack \"walk\" {\n  title = \"walk\"\n}\n"
 		p, mistakes := pack.Load([]pack.File{{Name: "walk.pack", Text: []byte(text)}}, nil)

@@ -27,7 +27,7 @@ func (c *compiler) call(e *syntax.Call) *node {
 	if e.Function == "pi" && len(e.Arguments) == 0 {
 		return constant(math.Pi, quantity.OfNumber)
 	}
-	if t, ok := c.scope.Things[e.Function]; ok && t.Kind == Curve {
+	if t, ok := c.scope.Things[e.Function]; ok && (t.Kind == Curve || t.Unknown) && !Reserved(e.Function) {
 		return c.curve(e, t)
 	}
 	if f, ok := setFunctions[e.Function]; ok {
@@ -310,12 +310,12 @@ func (c *compiler) each(e *syntax.Call) *node {
 }
 
 func (c *compiler) curve(e *syntax.Call, t *Thing) *node {
-	if !c.count(e, 1, 1) {
+	if !t.Unknown && !c.count(e, 1, 1) || len(e.Arguments) == 0 {
 		return nil
 	}
 	x := c.number(e.Arguments[0])
 	c.uses = append(c.uses, Use{t, e.NameSpan})
-	if x == nil || t.Table == nil {
+	if x == nil || t.Unknown || t.Table == nil {
 		return nil
 	}
 	if x.dim != t.Table.XDimension {

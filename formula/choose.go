@@ -73,7 +73,7 @@ const MostBend = 0.005
 //
 // The values must have been evaluated, the node must be known. The rule is ours.
 func (g *Graph) Choose(id NodeID, v *Values, d Distribution) (Method, Reason) {
-	for _, at := range g.Cone(id) {
+	for _, at := range g.cone(id) {
 		if op := g.nodes[at].op; op == opSweep || op == opX {
 			return ByFirstOrder, Searched
 		}
@@ -126,13 +126,82 @@ type kinks struct {
 	found  Reason
 }
 
+// of returns a node as a straight function, made of those of its arguments: the nodes
+// below a kink are many, and each is needed once.
 func (k *kinks) of(id NodeID) Linear {
-	l, ok := k.linear[id]
-	if !ok {
-		l = k.graph.Linear(id, k.v, k.d)
-		k.linear[id] = l
+	if l, ok := k.linear[id]; ok {
+		return l
 	}
+	l := Linear{Value: k.v.node[id]}
+	n := &k.graph.nodes[id]
+	switch {
+	case k.v.Override != nil && known(k.v.Override, id) || k.v.status[id] != Known:
+	case n.op == opInput:
+		if int(n.extra) < len(k.d.Debts) {
+			for _, x := range k.d.Debts[n.extra] {
+				l.owe(x.Unknown, x.U)
+			}
+		}
+	default:
+		args := k.graph.arguments(n)
+		for i, slope := range k.graph.slopesAt(n, args, id, k.v) {
+			if slope == 0 {
+				continue
+			}
+			for _, x := range k.of(args[i]).Debts {
+				l.owe(x.Unknown, slope*x.U)
+			}
+		}
+	}
+	k.linear[id] = l
 	return l
+}
+
+// owe adds to what is owed to an unknown.
+func (l *Linear) owe(unknown int, u float64) {
+	for i := range l.Debts {
+		if l.Debts[i].Unknown == unknown {
+			l.Debts[i].U += u
+			return
+		}
+	}
+	l.Debts = append(l.Debts, Debt{unknown, u})
+}
+
+// slopesAt returns the partial derivatives of a node by its arguments.
+func (g *Graph) slopesAt(n *graphNode, args []NodeID, id NodeID, v *Values) []float64 {
+	all := make([]float64, len(args))
+	switch n.op {
+	case opPresent:
+		all[0] = 1
+		return all
+	case opSelect:
+		all[2] = 1
+		if v.node[args[0]] != 0 {
+			all[1], all[2] = 1, 0
+		}
+		return all
+	}
+	var values []float64
+	var at []int
+	for i, a := range args {
+		if v.status[a] == Known {
+			values, at = append(values, v.node[a]), append(at, i)
+		}
+	}
+	d := make([]float64, len(values))
+	switch n.op {
+	case opCurve:
+		d[0] = g.tables[n.extra].Slope(values[0])
+	case opFunction:
+		numericSlopes(g.functions[n.extra], values, d)
+	default:
+		slopes(n.op, values, v.node[id], d)
+	}
+	for i, x := range d {
+		all[at[i]] = x
+	}
+	return all
 }
 
 // inReach reports whether a straight function is in reach of a value. One that does not
@@ -229,7 +298,7 @@ func (g *Graph) bend(id NodeID, v *Values, d Distribution) (float64, bool) {
 	g.Gradient(id, v, slope, nil)
 	ids := []NodeID{id}
 	var slopes, centres []float64
-	for _, at := range g.Cone(id) {
+	for _, at := range g.cone(id) {
 		if n := &g.nodes[at]; n.op == opInput && slope[n.extra] != 0 && int(n.extra) < len(d.Debts) && len(d.Debts[n.extra]) > 0 {
 			ids, slopes, centres = append(ids, at), append(slopes, slope[n.extra]), append(centres, v.Input[n.extra])
 		}
@@ -288,8 +357,10 @@ type Sure struct {
 	// together. For Monte Carlo an unknown's is how much the value still varies when
 	// all others are held, so that one that acts only through others counts too.
 	Shares []Share
-	// Undefined counts samples without a value.
-	Undefined int
+	// Samples, Seed and Undefined are set for Monte Carlo: how many samples were made
+	// and with which seed, by which they can be made again, and how many had no value.
+	Samples, Undefined int
+	Seed               uint64
 	// Tried is set where the ends of the worst case were found by trying and not by
 	// bounding.
 	Tried bool
@@ -336,7 +407,8 @@ func (g *Graph) HowSure(id NodeID, v *Values, d Distribution, m Method, s Sampli
 			return Sure{}, err
 		}
 		y := list[0]
-		out.Standard, out.Low, out.High, out.Undefined = y.Standard, y.Low, y.High, y.Undefined
+		out.Standard, out.Low, out.High = y.Standard, y.Low, y.High
+		out.Samples, out.Seed, out.Undefined = s.Samples, s.Seed, y.Undefined
 		out.Shares = g.totals(id, v, d, s.Seed)
 		return out, nil
 	case ByWorstCase:

@@ -105,6 +105,9 @@ func TestSharesBySamples(t *testing.T) {
 	if err != nil {
 		t.Fatal(err)
 	}
+	if sure.Samples != 10_000 || sure.Seed != 1 {
+		t.Errorf("the samples could not be made again: %+v", sure)
+	}
 	for _, s := range sure.Shares {
 		if math.Abs(s.Share-0.5) > 0.03 {
 			t.Errorf("of the largest of two alike: %+v", sure.Shares)

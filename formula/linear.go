@@ -51,15 +51,8 @@ func (l Linear) Standard() float64 {
 // less returns l − m.
 func (l Linear) less(m Linear) Linear {
 	out := Linear{Value: l.Value - m.Value, Debts: append([]Debt(nil), l.Debts...)}
-next:
 	for _, x := range m.Debts {
-		for i := range out.Debts {
-			if out.Debts[i].Unknown == x.Unknown {
-				out.Debts[i].U -= x.U
-				continue next
-			}
-		}
-		out.Debts = append(out.Debts, Debt{x.Unknown, -x.U})
+		out.owe(x.Unknown, -x.U)
 	}
 	return out
 }

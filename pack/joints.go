@@ -231,7 +231,7 @@ func (l *loader) step(b *syntax.Block, j *Joint) Step {
 	if ok {
 		s.Angle = q.SI
 	}
-	j.unsure = j.unsure || !ok && b.Attribute("angle") != nil || s.Points == nil && b.Attribute("points") != nil
+	j.unsure = j.unsure || lost(b, "points", "to", "angle", "back_off") || !ok && b.Attribute("angle") != nil || s.Points == nil && b.Attribute("points") != nil
 	if s.To == nil && s.Angle == 0 && !s.BackOff && s.Say == "" && b.Attribute("to") == nil && b.Attribute("angle") == nil && !lost(b, "to", "angle", "back_off", "say") {
 		l.add("joint.step", b.Span, "the step says nothing to do", `give it to = "12 N·m", angle = "90 deg", back_off = true or say = "…"`)
 	}

@@ -156,7 +156,8 @@ func (l *loader) layers(files []File, all []*syntax.Block, owner map[*syntax.Blo
 		if len(all) > 0 {
 			span = all[0].Span
 		}
-		if len(l.mistakes) == 0 || len(all) > 0 {
+		misspelt := slices.ContainsFunc(all, func(b *syntax.Block) bool { return !Kinds[b.Kind] && formula.Nearest(b.Kind, kindNames()) == "pack" })
+		if (len(l.mistakes) == 0 || len(all) > 0) && !misspelt {
 			l.add("pack.no-header", span, "the files hold no pack block", `begin with pack "ID" { title = "what engines it is for" }`)
 		}
 		return all, nil

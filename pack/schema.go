@@ -142,7 +142,7 @@ func (l *loader) checkAttributes(b *syntax.Block, fields string) {
 		if nested[a.Name] {
 			do = fmt.Sprintf("write it as a block: %s { … }", a.Name)
 		} else {
-			near := nearAttribute(b, a.Name, names)
+			near := nearAttribute(b, a.Name, needed, names)
 			if near != "" {
 				do = fmt.Sprintf("perhaps %s is meant; %s", near, do)
 				lose(b, near) // it is there, and only misspelt
@@ -185,11 +185,15 @@ func (l *loader) checkAttributes(b *syntax.Block, fields string) {
 	}
 }
 
-// nearAttribute finds the attribute that a misspelt one may mean: a near name, or for
-// one or two letters a short name that holds them.
-func nearAttribute(b *syntax.Block, word string, names []string) string {
-	if near := formula.Nearest(word, names); near != "" && b.Attribute(near) == nil {
-		return near
+// nearAttribute finds the attribute that a misspelt one may mean: a near name that the
+// block does not have yet, one that it needs first, or for one or two letters a short
+// name that holds them.
+func nearAttribute(b *syntax.Block, word string, needed, names []string) string {
+	for _, list := range [][]string{needed, names} {
+		absent := slices.DeleteFunc(slices.Clone(list), func(n string) bool { return b.Attribute(n) != nil })
+		if near := formula.Nearest(word, absent); near != "" {
+			return near
+		}
 	}
 	for _, n := range names {
 		if len(n) <= 2 && len(word) <= 2 && strings.ContainsAny(n, word) && b.Attribute(n) == nil {

@@ -131,7 +131,7 @@ func (l *loader) checkPlaces() {
 	for _, p := range l.pack.Places {
 		b := l.declared["place"][p.Name]
 		if p.Kind.Parent == "" {
-			if a := b.Attribute("of"); a != nil {
+			if a := b.Attribute("of"); a != nil && !p.Kind.Unknown {
 				l.add("pack.place", a.Span, fmt.Sprintf("place %q has no parent for its members to belong to", p.Name), "add parent = …, or leave of out")
 			}
 			continue

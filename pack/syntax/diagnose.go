@@ -33,7 +33,11 @@ func (r *repair) diagnose(d *hcl.Diagnostic, s statement) {
 			plain(from, to, kind, says, do)
 		}
 	}
-	for _, slip := range slips {
+	looked := slips
+	if r.kinds == nil {
+		looked = formulaSlips // an expression by itself has no attribute to begin
+	}
+	for _, slip := range looked {
 		if slip(raw, code, s.head, report) {
 			return
 		}
@@ -55,12 +59,16 @@ const neither = "this line is neither an attribute nor a block"
 // tableHead is a word and a brace, as a table has it whose = is missing.
 var tableHead = regexp.MustCompile(`^\s*([a-z_]+)\s*\{$`)
 
+// pairKey begins a pair that cannot be an attribute: its key is in quotes or a
+// reference.
+var pairKey = regexp.MustCompile(`^\s*("[^"]*"|[a-z_]+\.[a-z0-9_]+)\s*=`)
+
 // tableWithoutEquals finds that the statement is the inside of a table on one line
 // whose = is missing, name { a = "…", b = "…" }, and blanks all of it.
 func (r *repair) tableWithoutEquals(s statement) bool {
 	from := lineStart(r.text, s.start)
 	m := tableHead.FindSubmatchIndex(bytes.TrimRight(r.text[from:s.start], " \t"))
-	if m == nil || bytes.IndexByte(mask(r.text[s.start:s.end]), ',') < 0 {
+	if inside := r.text[s.start:s.end]; m == nil || bytes.IndexByte(mask(inside), ',') < 0 && !pairKey.Match(inside) {
 		return false
 	}
 	name := string(r.text[from+m[2] : from+m[3]])
@@ -93,6 +101,9 @@ type slip func(raw, code []byte, head bool, report func(from, to int, kind, says
 // slips in the order in which they are looked for: an open quote first, because it
 // makes nonsense of what follows it.
 var slips = []slip{openQuote, foreignQuote, forExpression, wrongOperator, unquoted, foreignSign, power, decimalComma, wordOperator, noEquals, secondEquals, stopBehind, overLines}
+
+// formulaSlips are those that an expression by itself can have.
+var formulaSlips = []slip{openQuote, foreignQuote, forExpression, wrongOperator, unquoted, foreignSign, power, decimalComma, wordOperator}
 
 func openQuote(raw, _ []byte, head bool, report func(int, int, string, string, string)) bool {
 	var w walker
@@ -334,6 +345,9 @@ func wordOperator(_, code []byte, head bool, report func(int, int, string, strin
 }
 
 var (
+	twoEquals = regexp.MustCompile(`^\s*[A-Za-z_][A-Za-z0-9_-]*\s*(==)`)
+	twoWords  = regexp.MustCompile(`^\s*([a-z_][A-Za-z0-9_]*)[ \t]+[a-z_][A-Za-z0-9_]*\s*$`)
+	noName    = regexp.MustCompile(`^\s*=`)
 	colonName = regexp.MustCompile(`^\s*"?[A-Za-z_][A-Za-z0-9_-]*"?\s*(:)`)
 	bareName  = regexp.MustCompile(`^\s*([a-z_][A-Za-z0-9_]*)[ \t]+("[^"]*"|[-+.]?\d|\[|true\b|false\b|[a-z_]+\.[a-z_]+\s*$)`)
 	quoteName = regexp.MustCompile(`^\s*("[^"]*")\s*=`)
@@ -341,8 +355,20 @@ var (
 
 // noEquals finds an attribute without its =, or with a colon for it.
 func noEquals(raw, code []byte, head bool, report func(int, int, string, string, string)) bool {
+	if m := noName.FindIndex(code); m != nil {
+		report(m[1]-1, m[1], "syntax.line", "the name of this attribute is missing", "write name = value")
+		return true
+	}
 	if m := colonName.FindSubmatchIndex(code); m != nil {
 		report(m[2], m[3], "syntax.line", "a colon stands where = belongs", "write name = value")
+		return true
+	}
+	if m := twoEquals.FindSubmatchIndex(code); m != nil && !head {
+		report(m[2], m[3], "syntax.line", "two = stand where one belongs", "write name = value")
+		return true
+	}
+	if m := twoWords.FindSubmatchIndex(code); m != nil && !head {
+		report(m[2], m[3], "syntax.line", fmt.Sprintf("= is missing behind %s", raw[m[2]:m[3]]), "write name = value")
 		return true
 	}
 	if m := quoteName.FindSubmatchIndex(raw); m != nil {

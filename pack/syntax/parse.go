@@ -52,6 +52,7 @@ type parser struct {
 	lines    *lines
 	text     []byte // as it is parsed: what could not be is blanked
 	mistakes Mistakes
+	kinds    map[string]bool
 	// budget is how many more bytes may be read again after a mistake.
 	budget int
 }
@@ -64,7 +65,7 @@ func newParser(f File, kinds map[string]bool) (p *parser, bad bool) {
 		p.add("syntax.too-large", p.lines.span(0, 1), fmt.Sprintf("the file has %d bytes, and a pack file may have %d", len(f.Text), LargestFile), "split the pack into several files in one folder")
 		return p, true
 	}
-	p = &parser{lines: newLines(f), text: bytes.Clone(f.Text), budget: 2 << 20}
+	p = &parser{lines: newLines(f), text: bytes.Clone(f.Text), kinds: kinds, budget: 2 << 20}
 	m, bad := guard(p.lines, kinds)
 	if bad {
 		p.mistakes = Mistakes{m}
@@ -127,7 +128,10 @@ func (p *parser) chunk(c chunk) []*Block {
 		file, diags := hclsyntax.ParseConfig(r.text, p.lines.file.Name, hcl.Pos{Line: 1, Column: 1, Byte: c.start})
 		first := firstError(diags)
 		if first == nil {
-			return r.read(file.Body.(*hclsyntax.Body))
+			if blocks := r.read(file.Body.(*hclsyntax.Body)); len(blocks) > 0 || len(r.lost) == 0 {
+				return blocks
+			}
+			break // the head itself was lost
 		}
 		at := min(max(first.Subject.Start.Byte-c.start, 0), len(r.text))
 		s, ok := statementAt(r.text, at)
@@ -165,30 +169,57 @@ func (r *repair) headQuote() {
 	r.repairHead(statement{0, len(line), true})
 }
 
-// missingBraces mends heads of blocks that lack their brace: what looks like a head
-// stands alone on its line, and the next line begins an attribute further right.
+// missingBraces mends what lacks one sign at the end of a line that opens something:
+// the head of a block without its brace, and a table without its brace or its =.
 func (r *repair) missingBraces() {
 	for from := 0; from < len(r.text); from = lineEnd(r.text, from) + 1 {
 		end := lineEnd(r.text, from)
 		line := bytes.TrimRight(mask(r.text[from:end]), " \t\r")
 		head := bytes.TrimLeft(line, " \t")
-		if len(head) == 0 || !bareHead.Match(head) {
+		if len(head) == 0 {
 			continue
 		}
-		next := nextLine(r.text, from)
-		if !attributePattern.Match(next) || len(next)-len(bytes.TrimLeft(next, " \t")) <= len(line)-len(head) || end+1 >= len(r.text) {
-			continue
+		indent := len(line) - len(head)
+		at, next := from+indent, nextLine(r.text, from)
+		deeper := len(next)-len(bytes.TrimLeft(next, " \t")) > indent
+		switch {
+		case bareHead.Match(head) && attributePattern.Match(next) && deeper, namedHead.Match(head) && bytes.HasPrefix(next, []byte("}")) && indent == 0:
+			r.report("syntax.line", at, at+len(head), "the brace { of this block is missing", `write kind "name" { on one line`)
+			r.insertBrace(from+len(line), end)
+		case openedPairs.Match(head) && quotedKey.Match(next):
+			word := bytes.IndexByte(head, ' ')
+			r.report("syntax.line", at, at+word, fmt.Sprintf("= is missing behind %s", head[:word]), fmt.Sprintf("write %s = {", head[:word]))
+			r.text[at+word] = '='
+		case unopenedPairs.Match(head) && quotedKey.Match(next):
+			r.report("syntax.bracket", at, at+len(head), "the { that opens this table is missing", `write name = { "key" = "value", … }`)
+			r.insertBrace(from+len(line), end)
 		}
-		at := from + len(line) - len(head)
-		r.report("syntax.line", at, at+len(head), "the brace { of this block is missing", `write kind "name" { on one line`)
-		if brace := from + len(line); brace < end {
-			for i := brace; i < end; i++ {
-				r.text[i] = ' ' // a comment, or blanks
-			}
-			r.text[brace] = '{'
-		} else {
-			// The line end and the first blank of the next line make room for it.
-			r.text[end], r.text[end+1] = '{', '\n'
+	}
+}
+
+var (
+	namedHead     = regexp.MustCompile(`^[a-z_]+\s+"[^"]*"$`)
+	openedPairs   = regexp.MustCompile(`^[a-z_]+ +\{$`)
+	unopenedPairs = regexp.MustCompile(`^[a-z_]+\s*=$`)
+)
+
+// insertBrace writes a brace at a place near the end of a line.
+func (r *repair) insertBrace(at, end int) {
+	switch {
+	case at < end:
+		for i := at; i < end; i++ {
+			r.text[i] = ' ' // a comment, or blanks
+		}
+		r.text[at] = '{'
+	case end+1 < len(r.text) && bytes.IndexByte([]byte(" \t"), r.text[end+1]) >= 0:
+		// The line end and the first blank of the next line make room for it.
+		r.text[end], r.text[end+1] = '{', '\n'
+	default:
+		// The blank between kind and name does.
+		from := lineStart(r.text, at)
+		if blank := from + bytes.IndexByte(r.text[from:end], ' '); blank >= from {
+			copy(r.text[blank:end], r.text[blank+1:end])
+			r.text[end-1] = '{'
 		}
 	}
 }
@@ -242,7 +273,7 @@ func (r *repair) name(c chunk) []*Block {
 		end = len(c.text) - len(bytes.TrimLeft(c.text, " \t\r\n")) + i
 	}
 	m := headParts.FindSubmatchIndex(c.text[:end])
-	if m == nil {
+	if m == nil || !r.kinds[string(c.text[m[2]:m[3]])] {
 		return nil
 	}
 	span := r.lines.span(c.start+m[2], c.start+m[5])

@@ -99,6 +99,7 @@ func (r *repair) brackets() {
 	surplus := braceSurplus(r.text)
 	var tooEarly *bracket // a block that was closed by a brace further left
 	before := -1          // where the statement before began, in the same block
+	headless := -1        // where attributes began that stand in no block
 	spoil := func(end int) {
 		from := o.stmt
 		if from < 0 {
@@ -114,8 +115,8 @@ func (r *repair) brackets() {
 		for len(o.stack) > 0 && o.top().char != '{' {
 			first = o.pop()
 		}
-		if !bad {
-			r.reportOpen(first)
+		if !bad && (o.stmt < 0 || !openQuote(r.text[o.stmt:end], nil, false, r.reporter(o.stmt))) {
+			r.reportOpen(first) // and not a text that swallowed the closing one
 		}
 		if bad = true; o.inBlock() {
 			spoil(end)
@@ -162,6 +163,10 @@ func (r *repair) brackets() {
 				r.text[i] = ' '
 				break
 			}
+			if len(o.stack) > 0 && o.top().block && r.behindBrace(i, '}') {
+				r.report("syntax.line", i, i+1, "two closing braces stand on one line", "put each on a line of its own")
+				r.breakBefore(i)
+			}
 			if len(o.stack) > 0 && o.top().block && o.equals && !r.firstOnLine(i) && lineStart(r.text, o.top().at) < lineStart(r.text, i) {
 				// It stands behind an attribute: the end of a table that was never
 				// opened, or that of the block.
@@ -174,6 +179,13 @@ func (r *repair) brackets() {
 				r.report("syntax.line", i, i+1, "the closing brace stands on the line of an attribute", "put it on a line of its own")
 				r.blank(o.stmt, i)
 				o.restart()
+			}
+			if len(o.stack) == 0 && headless >= 0 {
+				r.report("pack.stray-attribute", headless, headless+r.codeLength(headless), "the head of a block is missing above this attribute", `write kind "name" { on a line above it`)
+				r.blank(headless, i+1)
+				headless = -1
+				surplus--
+				break
 			}
 			if len(o.stack) == 0 {
 				r.report("syntax.bracket", i, i+1, "this } closes nothing", "leave it out; perhaps a block above is closed too early")
@@ -193,7 +205,7 @@ func (r *repair) brackets() {
 				before = -1
 			}
 		case '{':
-			if o.top().block && r.behindBrace(i, '{') {
+			if r.behindBrace(i, '{') {
 				r.report("syntax.bracket", i, i+1, "a second { opens nothing", "leave it out")
 				r.text[i] = ' '
 				o.pop()
@@ -202,14 +214,23 @@ func (r *repair) brackets() {
 			}
 			if o.top().block {
 				before = -1
+				if len(o.stack) == 1 && r.indent(i) == 0 {
+					headless = -1
+				}
 			}
 		case '\n':
 			if o.inBlock() {
 				if o.stmt >= 0 && o.equals {
 					before = o.stmt
+					if len(o.stack) == 0 && headless < 0 {
+						headless = o.stmt
+					}
 				}
 				if bad {
 					spoil(i)
+				} else if o.stmt >= 0 && o.equals && len(o.stack) > 0 && o.top().at >= lineStart(r.text, i) {
+					r.report("syntax.one-line", o.stmt, o.stmt+r.codeLength(o.stmt), "this attribute stands behind the brace that opens its block, and the block goes on", "put it on a line of its own")
+					r.breakBefore(o.stmt)
 				}
 				o.restart()
 			} else if o.top().char != '{' && beginsStatement(nextLine(r.text, i)) {
@@ -281,6 +302,11 @@ func (r *repair) finish(o *outline, tooEarly *bracket, leave func(int)) {
 	r.text = append(r.text, bytes.Repeat([]byte("\n}"), len(o.stack))...)
 }
 
+// reporter returns a function that reports places counted from a statement's start.
+func (r *repair) reporter(start int) func(from, to int, kind, says, do string) {
+	return func(from, to int, kind, says, do string) { r.report(kind, start+from, start+to, says, do) }
+}
+
 func (r *repair) reportOpen(b bracket) {
 	r.report("syntax.bracket", b.at, b.at+1, fmt.Sprintf("this %c is not closed", b.char), fmt.Sprintf("put the %c that closes it where the formula or list ends", opposite[b.char]))
 }
@@ -299,7 +325,24 @@ func (r *repair) firstOnLine(i int) bool {
 // that begins or ends a block.
 func (r *repair) behindBrace(i int, brace byte) bool {
 	line := bytes.TrimSpace(mask(r.text[lineStart(r.text, i):i]))
-	return len(line) > 0 && line[len(line)-1] == brace && bytes.IndexByte(line, '=') < 0
+	return len(line) > 0 && line[len(line)-1] == brace && (brace == '{' || bytes.IndexByte(line, '=') < 0)
+}
+
+// codeLength returns how long the code is from text[i] to the end of its line.
+func (r *repair) codeLength(i int) int {
+	return len(bytes.TrimRight(mask(r.text[i:lineEnd(r.text, i)]), " \t\r"))
+}
+
+// breakBefore ends the line before text[i], if there is a blank to make room.
+func (r *repair) breakBefore(i int) {
+	from := lineStart(r.text, i)
+	switch {
+	case i > 0 && r.text[i-1] == ' ':
+		r.text[i-1] = '\n'
+	case r.text[from] == ' ':
+		copy(r.text[from:i-1], r.text[from+1:i])
+		r.text[i-1] = '\n'
+	}
 }
 
 // indent counts the blanks that begin the line of text[i].
@@ -351,6 +394,9 @@ func (r *repair) blank(start, end int) bool {
 		return false
 	}
 	code := mask(r.text[start:end])
+	if bytes.HasPrefix(bytes.TrimSpace(code), []byte("=")) {
+		r.lost["*"] = true // an attribute without its name may be any
+	}
 	for _, m := range assigned.FindAllSubmatch(code, -1) {
 		r.lost[string(m[1])] = true
 	}
