@@ -41,12 +41,10 @@ type computed struct {
 	Formula string `json:"formula"`
 }
 
-// generate makes a model of size times 400 inputs and 300 quantities, of which 20 are
-// asked for. The shares are those of a stack of clearances: 40 % signed sums of 3 to
-// 10 terms, 20 % products, 17 % quotients, 7 % slider-cranks and 17 % volumes with a
-// polynomial; half of the inputs are normal, a quarter each rectangular and
-// triangular. A larger model has as many times the inputs for each output: it is
-// wider, not more of the same.
+// generate makes a model of size times 400 inputs, 300 quantities and 20 outputs. The
+// shares are 40 % signed sums of 3 to 10 terms, 20 % products, 17 % quotients, 7 %
+// slider-cranks and 17 % volumes with a polynomial; half of the inputs are normal, a
+// quarter each rectangular and triangular.
 func generate(seed uint64, size int) *model {
 	r := rand.New(rand.NewPCG(seed, uint64(size)))
 	m := &model{Seed: seed}
@@ -134,7 +132,7 @@ func generate(seed uint64, size int) *model {
 		m.Quantities, value[q.Name] = append(m.Quantities, q), y
 	}
 	half := len(m.Quantities) / 2
-	for _, i := range r.Perm(half)[:20] {
+	for _, i := range r.Perm(half)[:20*size] {
 		m.Outputs = append(m.Outputs, m.Quantities[half+i].Name)
 	}
 	return m
@@ -145,10 +143,12 @@ func digits(x float64) string { return strconv.FormatFloat(x, 'g', 12, 64) }
 
 var write = flag.String("write", "", "write the models to this `folder` and measure nothing")
 
-// TestWriteModels writes what the programs in Python read.
+const seed = 20261125
+
+// TestWriteModels writes what both sides read.
 func TestWriteModels(t *testing.T) {
 	if *write == "" {
-		t.Skip("run with -args -write FOLDER")
+		t.Skip("bench/run.sh asks for it")
 	}
 	for _, size := range []int{1, 2, 4} {
 		b, err := json.MarshalIndent(generate(seed, size), "", " ")
@@ -160,8 +160,6 @@ func TestWriteModels(t *testing.T) {
 		}
 	}
 }
-
-const seed = 20261125
 
 // prepared is a model as a graph, its inputs at their means.
 type prepared struct {
