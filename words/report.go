@@ -80,6 +80,7 @@ type ResultReport struct {
 	At       map[string]Figure `json:"at,omitempty"`
 	Answer   string            `json:"answer,omitempty"`
 	Supposed bool              `json:"supposed,omitempty"`
+	Late     bool              `json:"late,omitempty"`
 	Recheck  string            `json:"recheck,omitempty"`
 	Source   string            `json:"source,omitempty"`
 	Basis    string            `json:"basis,omitempty"`
@@ -230,7 +231,7 @@ func reference(name, place string) string {
 func result(r *assess.Result) ResultReport {
 	out := ResultReport{Name: r.Name, Kind: r.Kind, Place: r.Place, Title: r.Title, Verdict: r.Verdict.String(), Says: Verdict(r),
 		New: Range(r, r.New), Limit: Range(r, r.Limit), Missing: r.Missing, Blank: r.Blank, Readings: r.Readings,
-		Answer: r.Answer, Supposed: r.Supposed, Source: r.Source, Basis: r.Basis}
+		Answer: r.Answer, Supposed: r.Supposed, Late: r.Late, Source: r.Source, Basis: r.Basis}
 	if r.Kind == "check" {
 		switch {
 		case r.Passed:

@@ -10,6 +10,7 @@ import (
 
 	"buttonup/assess"
 	"buttonup/formula"
+	"buttonup/internal/web"
 	"buttonup/journal"
 	"buttonup/pack"
 	"buttonup/packs"
@@ -23,8 +24,37 @@ type jobFlags struct {
 	Journal string `placeholder:"FILE" help:"The journal (JSON Lines); - for standard input. Left out: an empty one."`
 }
 
+// keptJob names a job of the record instead.
+type keptJob struct {
+	Job       string `placeholder:"ID" help:"A job of the record, with the pack it was started on."`
+	dataFlags `embed:""`
+}
+
+// load reads a job of the record.
+func (f keptJob) load(a *app) (*pack.Pack, *journal.State, error) {
+	s, err := f.reading(a)
+	if err != nil {
+		return nil, nil, err
+	}
+	defer s.Close()
+	texts, err := s.Texts(a.context, f.Job)
+	if err != nil {
+		return nil, nil, storeError(err)
+	}
+	j, err := s.Journal(a.context, f.Job)
+	if err != nil {
+		return nil, nil, storeError(err)
+	}
+	p, mistakes := web.LoadPinned(texts)
+	if len(mistakes) > 0 {
+		return nil, nil, &failure{Says: fmt.Sprintf("the pack of job %s has %s", f.Job, count(len(mistakes), "mistake")), Mistakes: mistakes, Code: ExitMistakes}
+	}
+	return p, j.Fold(), nil
+}
+
 type assessCommand struct {
 	jobFlags `embed:""`
+	keptJob  `embed:""`
 	Demo     bool     `help:"Assess the invented demo engine, in mid-inspection."`
 	Now      string   `placeholder:"TIME" help:"The time to assess for, like 2026-03-02T10:04:00Z; left out: now."`
 	Set      []string `placeholder:"NAME[PLACE]=VALUE" sep:"none" help:"Suppose a value without writing it down; may be given several times."`
@@ -84,6 +114,15 @@ func (c *assessCommand) job(a *app) (*pack.Pack, *journal.State, error) {
 		}
 		text, _ := packs.Journal(packs.Demo, "mid-inspection")
 		return p, journal.Read(text).Fold(), nil
+	}
+	if c.Job != "" {
+		if c.Pack != "" || c.Journal != "" {
+			return nil, nil, misused("--job", "leave --pack and --journal out, or leave --job out", "a job of the record brings its own pack and journal")
+		}
+		return c.keptJob.load(a)
+	}
+	if c.Data != "" && c.Pack == "" {
+		return nil, nil, misused("--job", "name one: buttonup job list --data "+shellWord(c.Data)+" tells them", "it is not said which job of the record is meant")
 	}
 	return a.loadJob(c.jobFlags)
 }

@@ -75,6 +75,7 @@ type assessed struct {
 		Blank    []string `json:"blank"`
 		Answer   string   `json:"answer"`
 		Supposed bool     `json:"supposed"`
+		Late     bool     `json:"late"`
 		Recheck  string   `json:"recheck"`
 		Source   string   `json:"source"`
 		Basis    string   `json:"basis"`

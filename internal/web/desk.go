@@ -176,15 +176,7 @@ func (d *desks) load(ctx context.Context, job store.Job) (*pack.Pack, error) {
 	if err != nil {
 		return nil, err
 	}
-	find := func(id string) ([]pack.File, bool) {
-		for _, t := range texts.Templates {
-			if t.ID == id {
-				return packFiles(t.Files), true
-			}
-		}
-		return nil, false
-	}
-	p, mistakes := pack.Load(packFiles(texts.Pack), find)
+	p, mistakes := LoadPinned(texts)
 	if len(mistakes) > 0 {
 		return nil, &errPack{mistakes}
 	}
@@ -195,6 +187,19 @@ func (d *desks) load(ctx context.Context, job store.Job) (*pack.Pack, error) {
 	}
 	d.packs[key.String()] = p
 	return p, nil
+}
+
+// LoadPinned reads the pack that a job was started on, from the texts that the job
+// keeps.
+func LoadPinned(texts store.Texts) (*pack.Pack, pack.Mistakes) {
+	return pack.Load(packFiles(texts.Pack), func(id string) ([]pack.File, bool) {
+		for _, t := range texts.Templates {
+			if t.ID == id {
+				return packFiles(t.Files), true
+			}
+		}
+		return nil, false
+	})
 }
 
 func packFiles(files []store.NamedText) []pack.File {
