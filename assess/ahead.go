@@ -59,30 +59,35 @@ func (r *run) deadEnd(w *replayed, op int) []int {
 //
 // It goes from the end: an operation may be put before all that is placed already if
 // what needs it is placed, and with it, for every space that it is in, one of those
-// that close the space. To be the last but one of them never keeps another from being
-// placed, so any order of placing finds all that can be. What is opened again later is
-// let pass.
+// that close the space. Placing one never keeps another from being placed, so any
+// order of placing finds all that can be. What is opened again later is let pass.
 func (r *run) stuck(w *replayed, op int) []int {
-	var open []int
+	var list []int
+	open := make(bits, (len(r.operations)+63)/64)
 	for i := range r.operations {
 		if i != op && r.standing(i) && !r.finished(w, i) {
-			open = append(open, i)
+			list = append(list, i)
+			open.set(i)
 		}
 	}
 	for {
-		left := slices.DeleteFunc(slices.Clone(open), func(i int) bool { return r.mayStandLast(w, op, i, open) })
-		if len(left) == len(open) {
+		left := slices.DeleteFunc(slices.Clone(list), func(i int) bool { return r.mayStandLast(w, op, i, open) })
+		if len(left) == len(list) {
 			return left
 		}
-		open = left
+		list = left
+		clear(open)
+		for _, i := range list {
+			open.set(i)
+		}
 	}
 }
 
 // mayStandLast reports whether an operation may be done after all the others in open,
-// of which it is one.
-func (r *run) mayStandLast(w *replayed, now, i int, open []int) bool {
+// of which it is one, when one more is done now.
+func (r *run) mayStandLast(w *replayed, now, i int, open bits) bool {
 	for _, n := range r.order.neededBy[i] {
-		if slices.Contains(open, n) && (!r.operations[i].Trial || r.meet(n, i)) {
+		if open.has(n) && (!r.operations[i].Trial || r.meet(n, i)) {
 			return false
 		}
 	}
@@ -90,13 +95,17 @@ func (r *run) mayStandLast(w *replayed, now, i int, open []int) bool {
 		if !r.stands(r.spaces[s].when) || slices.ContainsFunc(r.order.openers[s], func(o int) bool { return r.standing(o) && o != now && !w.ops[o].done }) {
 			continue
 		}
-		closes := func(c int) bool { return c != i && c != now && r.standing(c) && !r.finished(w, c) }
-		later := slices.ContainsFunc(r.order.closers[s], func(c int) bool { return closes(c) && !slices.Contains(open, c) })
+		toCome, later := false, false
+		for _, c := range r.order.closers[s] {
+			if c != i && c != now && r.standing(c) && !r.finished(w, c) {
+				toCome, later = true, later || !open.has(c)
+			}
+		}
 		whole := w.closed[s] && !r.closedForTrial(w, s)
 		if now >= 0 {
 			whole = whole && !slices.Contains(r.order.opens[now], s) || slices.Contains(r.order.closes[now], s)
 		}
-		if !later && (whole || slices.ContainsFunc(r.order.closers[s], closes)) {
+		if !later && (whole || toCome) {
 			return false
 		}
 	}

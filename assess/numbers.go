@@ -76,8 +76,8 @@ func (r *run) evaluateNumbers() {
 				res.Supposed = res.Supposed || r.touchedBySupposition[t]
 			}
 			variance := sumOfSquares(owing, owed)
-			if !(variance <= math.MaxFloat64) {
-				r.secants(n.node, owing, owed)
+			if !(variance > 0 && variance <= math.MaxFloat64) {
+				owing = r.secants(n.node, owing, owed)
 				variance = sumOfSquares(owing, owed)
 			}
 			res.Value, res.HasValue, res.Expanded = x, true, measure.Coverage*math.Sqrt(variance)
@@ -109,9 +109,16 @@ func sumOfSquares(owing []measure.Unknown, owed []float64) float64 {
 // secants finds what a number owes to its unknowns where it has no slope, as a root
 // has none at zero: by how much it changes, at most, when an unknown is off by its
 // standard uncertainty to either side.
-func (r *run) secants(node formula.NodeID, owing []measure.Unknown, owed []float64) {
+func (r *run) secants(node formula.NodeID, owing []measure.Unknown, owed []float64) []measure.Unknown {
 	g := r.Model.numbers
 	here, _ := r.values.Of(node)
+	for _, slot := range g.InputsOf(node) {
+		for _, t := range r.forms[slot] {
+			if t.U != 0 && !slices.Contains(owing, t.Unknown) {
+				owing = append(owing, t.Unknown)
+			}
+		}
+	}
 	for _, id := range owing {
 		owed[id] = 0
 		for _, side := range []float64{1, -1} {
@@ -132,6 +139,7 @@ func (r *run) secants(node formula.NodeID, owing []measure.Unknown, owed []float
 			}
 		}
 	}
+	return owing
 }
 
 // fillPresence fills the input that tells whether a number's block stands.

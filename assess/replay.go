@@ -582,7 +582,12 @@ func (r *run) holdMet(res *Result, never bool) bool {
 		if never && unknown(code) {
 			return false
 		}
-		if r.deviationFor(&Finding{Code: code, Of: res.Reference(), Place: res.Place, Result: res}) == nil {
+		f := Finding{Code: code, Of: res.Reference(), Place: res.Place, Result: res}
+		if r.deviationFor(&f) != nil {
+			continue
+		}
+		// What is stale is not measured either; accepting one accepts both.
+		if f.Code = CodeNotMeasured; code != CodeStale || r.deviationFor(&f) == nil {
 			return false
 		}
 	}

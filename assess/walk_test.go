@@ -6,6 +6,7 @@ import (
 	"slices"
 	"strings"
 	"testing"
+	"time"
 
 	"buttonup/assess"
 	"buttonup/journal"
@@ -352,6 +353,9 @@ func randomYard(r *rand.Rand) *yard {
 	}
 	return y
 }
+
+// time0 is when every walk begins.
+var time0 = time.Date(2026, 3, 2, 8, 0, 0, 0, time.UTC)
 
 // walker walks through a job by its journal.
 type walker struct {
