@@ -324,7 +324,7 @@ func Settle(r *assess.Result, instrument string) string {
 	switch r.Verdict {
 	case measure.TooClose:
 		_, plusMinus, u := Parts(r)
-		says := fmt.Sprintf("The edge lies inside %s %s. Read it with ±%s or better", plusMinus, u, settles(r))
+		says := fmt.Sprintf("The edge lies inside %s %s. Read it with less than ±%s", plusMinus, u, settles(r))
 		if instrument != "" {
 			return says + ": " + instrument + " can settle it."
 		}

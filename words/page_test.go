@@ -83,7 +83,7 @@ func TestPlusMinusIsNeverShownAsNothing(t *testing.T) {
 
 func TestSettleSaysWhatToDo(t *testing.T) {
 	r := boreResult(t)
-	if got := Settle(r, ""); got != "The edge lies inside ±0.005 mm. Read it with ±0.002 mm or better, or rework it." {
+	if got := Settle(r, ""); got != "The edge lies inside ±0.005 mm. Read it with less than ±0.002 mm, or rework it." {
 		t.Error(got)
 	}
 	if got := Settle(r, "bg-2"); !strings.HasSuffix(got, ": bg-2 can settle it.") {
