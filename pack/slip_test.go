@@ -1,7 +1,6 @@
 package pack
 
 import (
-	"slices"
 	"strings"
 	"testing"
 )
@@ -120,7 +119,7 @@ func isCode(text string) []bool {
 
 // slips makes the slips of a typing finger at every place of a text: a bracket,
 // quote, comma or = left out or typed twice, a letter left out of a word, two lines
-// run together.
+// run together. Of letters every third is tried, so that the test stays quick.
 func slips(text string, try func(kind string, at int, slipped string)) {
 	code := isCode(text)
 	for i := range len(text) {
@@ -130,7 +129,7 @@ func slips(text string, try func(kind string, at int, slipped string)) {
 		case strings.IndexByte("\"{}[](),=", c) >= 0:
 			try("left out", i, text[:i]+text[i+1:])
 			try("typed twice", i, text[:i+1]+text[i:])
-		case c >= 'a' && c <= 'z':
+		case c >= 'a' && c <= 'z' && i%3 == 0:
 			try("letter left out", i, text[:i]+text[i+1:])
 		case c == '\n':
 			try("line end left out", i, text[:i]+text[i+1:])
@@ -140,7 +139,8 @@ func slips(text string, try func(kind string, at int, slipped string)) {
 
 // Danger: one slip of the finger drags other mistakes behind it, and the builder
 // looks for faults that are not there. Every slip of one key in a pack of everything
-// must be told as one mistake, or change nothing that matters, as a blank line does.
+// must be told as one mistake; only a line end that means nothing may go
+// without harm.
 func TestOneSlipIsOneMistake(t *testing.T) {
 	loaded(t, everything)
 	count := map[string]int{}
@@ -151,8 +151,10 @@ func TestOneSlipIsOneMistake(t *testing.T) {
 		count[kind]++
 		structural := kind == "left out" || kind == "typed twice"
 		switch {
-		case len(mistakes) == 1 || len(mistakes) == 0 && !structural:
-		case len(mistakes) == 0 && slices.Contains(harmless, everything[at:at+1]+strings.TrimSpace(everything[at+1:min(at+3, len(everything))])):
+		case len(mistakes) == 1:
+		case len(mistakes) == 0 && kind == "line end left out" && meansTheSame(everything, at):
+		case len(mistakes) == 0 && kind == "letter left out" && strings.HasPrefix(strings.TrimSpace(everything[strings.LastIndexByte(everything[:at], '\n')+1:]), "sizes"):
+			// A size may have any name, and another part has the one that formulas use.
 		default:
 			if failed++; failed <= 20 {
 				from := strings.LastIndexByte(everything[:at], '\n') + 1
@@ -168,13 +170,19 @@ func TestOneSlipIsOneMistake(t *testing.T) {
 			}
 		}
 	})
-	for kind, least := range map[string]int{"left out": 400, "typed twice": 400, "letter left out": 800, "line end left out": 150} {
+	for kind, least := range map[string]int{"left out": 400, "typed twice": 400, "letter left out": 250, "line end left out": 150} {
 		if count[kind] < least {
 			t.Errorf("%s: only %d slips were tried", kind, count[kind])
 		}
 	}
 }
 
-// harmless are beginnings of text at which a slip means the same as before: a comma
-// behind the last item of a list.
-var harmless = []string{}
+// meansTheSame reports whether a line end may go without harm: beside an empty line,
+// inside the brackets of a list, a table or a formula, and inside an empty block.
+func meansTheSame(text string, at int) bool {
+	before, after := strings.TrimRight(text[:at], " "), strings.TrimLeft(text[at+1:], " ")
+	if after == "" {
+		return true
+	}
+	return strings.ContainsRune("\n(,{", rune(before[len(before)-1])) || strings.ContainsRune("\n-)}", rune(after[0]))
+}
