@@ -361,8 +361,9 @@ type Sure struct {
 	// and with which seed, by which they can be made again, and how many had no value.
 	Samples, Undefined int
 	Seed               uint64
-	// Tried is set where the ends of the worst case were found by trying and not by
-	// bounding.
+	// Loose and Tried say of the ends of the worst case by how much they may lie too
+	// far out, and whether they were found by trying and not by bounding.
+	Loose float64
 	Tried bool
 }
 
@@ -416,7 +417,7 @@ func (g *Graph) HowSure(id NodeID, v *Values, d Distribution, m Method, s Sampli
 		if err != nil {
 			return Sure{}, err
 		}
-		out.Low, out.High, out.Tried = ends.Low, ends.High, ends.Searched
+		out.Low, out.High, out.Loose, out.Tried = ends.Low, ends.High, ends.Loose, ends.Searched
 	}
 	if variance := out.Standard * out.Standard; variance > 0 {
 		for _, x := range l.Debts {

@@ -111,3 +111,46 @@ func (a interval) tangent() interval {
 	}
 	return a.rising(math.Tan)
 }
+
+// power bounds a to the power k, and the slopes by both.
+func (a interval) power(k interval) (y, base, exponent interval) {
+	if k.width() == 0 {
+		y, base = a.constantPower(k.low)
+		return y, base, interval{}
+	}
+	if a.low <= 0 { // what is not above zero has no varying power
+		return interval{math.NaN(), math.NaN()}, everything, everything
+	}
+	l := a.rising(math.Log)
+	y = l.multiply(k).rising(math.Exp)
+	return y, y.multiply(k).multiply(a.reciprocal()), y.multiply(l)
+}
+
+// constantPower bounds a to the power n, and the slope by a. A broken power of what may
+// be negative is not bounded.
+func (a interval) constantPower(n float64) (y, by interval) {
+	whole := n == math.Trunc(n) && math.Abs(n) < 1<<30
+	if !whole && a.low < 0 {
+		return interval{math.NaN(), math.NaN()}, everything
+	}
+	at := func(n float64) interval {
+		f := func(x float64) float64 { return math.Pow(x, n) }
+		odd := whole && math.Mod(n, 2) != 0
+		switch {
+		case n == 0:
+			return point(1)
+		case n < 0 && a.has(0):
+			return everything
+		case !odd && a.low < 0 && a.high > 0: // falls, then rises
+			return interval{0, math.Max(f(a.low), f(a.high))}
+		case odd && n > 0, !odd && (a.low >= 0) == (n > 0):
+			return a.rising(f)
+		}
+		return a.falling(f)
+	}
+	y = at(n)
+	if y == everything || !whole && n < 1 && a.low == 0 {
+		return y, everything
+	}
+	return y, at(n - 1).scale(n)
+}

@@ -1,6 +1,7 @@
 package formula
 
 import (
+	"errors"
 	"math"
 	"runtime"
 	"testing"
@@ -17,14 +18,27 @@ type varied struct {
 	d     Distribution
 }
 
-// vary compiles a formula. An input is written like "10 ± 1 rectangular k=1".
+// steep stands for a function of mechanics: it bends, and it refuses what is below -3.
+var steep = &Function{Name: "steep", Arguments: []Argument{{Name: "x"}, {Name: "k"}}, Evaluate: func(v []float64) (float64, error) {
+	if v[0] < -3 {
+		return 0, errors.New("x must be at least -3")
+	}
+	return v[1] * math.Sqrt(v[0]+3) * (v[0] + 3), nil
+}}
+
+// vary compiles a formula, which may call the function steep and the curve curved. An input is written like "10 ± 1 rectangular k=1".
 func vary(t testing.TB, text string, inputs map[string]string) varied {
 	t.Helper()
 	e, mistakes := syntax.ParseExpression(syntax.File{Name: "f", Text: []byte(text)})
 	if len(mistakes) > 0 {
 		t.Fatal(text, mistakes)
 	}
-	scope := &Scope{Things: map[string]*Thing{}, Places: Places{}}
+	scope := &Scope{Things: map[string]*Thing{}, Places: Places{}, Functions: map[string]*Function{"steep": steep}}
+	curve := &Table{X: []float64{-20, -1, 0, 1, 20}, Y: []float64{-5, -1, 0.5, 2, 3}}
+	if err := curve.Prepare(); err != nil {
+		t.Fatal(err)
+	}
+	scope.Things["curved"] = &Thing{Kind: Curve, Name: "curved", Table: curve}
 	given := map[string]quantity.Uncertain{}
 	for name, q := range inputs {
 		given[name] = uncertain(t, q)
@@ -66,6 +80,7 @@ func TestLanesComputeWhatEvaluateDoes(t *testing.T) {
 		"exp(c)", "ln(c)", "sin(\"1 rad\" * c)", "atan2(c, a) / \"1 rad\"", "asin(c) / \"1 rad\"",
 		"c > 0 ? sqrt(c) : b", "c > 0.1 && b < 5 ? a : c", "c > 0.1 || sqrt(c) < 1 ? a : b", "!(c >= 0) ? a : e", "sqrt(c) < 0.5 ? a : b",
 		"c == 0 ? 1 : a / c", "f * a + f", "1 / sqrt(c) + a", "a + b + c + f - 2 * (a + b) + e * c - f", "sq(a + c) + sq(a + c)", "a * 0 + b / e",
+		"steep(c, b) + a", "steep(a, c) - steep(-c, 2)", "curved(c) * a", "curved(2 * b)", "a % b", "pow(a, 1.5) + pow(b, c)", "a + b + c + f + sq(a) + sq(b) + sq(c) + sq(f)", "mean(a * b, c, sqrt(a), f, b)",
 	} {
 		f := vary(t, text, in)
 		if f.v.status[f.id] != Known {

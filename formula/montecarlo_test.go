@@ -2,6 +2,7 @@ package formula
 
 import (
 	"math"
+	"strings"
 	"testing"
 
 	"buttonup/pack/syntax"
@@ -110,5 +111,67 @@ func TestMonteCarloShared(t *testing.T) {
 	}
 	if out[0].Standard > 1e-12 || math.Abs(out[1].Standard-2) > 0.02 {
 		t.Errorf("difference ± %v, sum ± %v", out[0].Standard, out[1].Standard)
+	}
+}
+
+// Samples without a value are counted and left out: of a normal unknown about 1 with
+// a standard deviation of 1, 15.87 % are below zero.
+func TestMonteCarloCountsWhatHasNoValue(t *testing.T) {
+	for _, text := range []string{"sqrt(a)", "a / (a > 0 ? 1 : 0)", "steep(4 * a - 3, 1)", "a > 0 ? a : ln(a)"} {
+		f := vary(t, text, map[string]string{"a": "1 ± 1 k=1"})
+		const n = 200_000
+		out, err := f.graph.MonteCarlo([]NodeID{f.id}, f.v, f.d, Sampling{Samples: n, Seed: 4, Probability: 0.95})
+		if err != nil {
+			t.Fatal(err)
+		}
+		const p = 0.158655
+		if got := float64(out[0].Undefined) / n; math.Abs(got-p) > 5*math.Sqrt(p*(1-p)/n) {
+			t.Errorf("%s: %v of the samples have no value, want %v", text, got, p)
+		}
+		if !(out[0].Low >= 0 && out[0].Low < out[0].Mean && out[0].Mean < out[0].High) {
+			t.Errorf("%s: %+v", text, out[0])
+		}
+	}
+}
+
+func TestMonteCarloRefuses(t *testing.T) {
+	f := vary(t, "a", map[string]string{"a": "1 ± 1 k=1"})
+	lost := vary(t, "a > 0 ? a : sqrt(a - 10)", map[string]string{"a": "1 ± 1000 k=1"})
+	rare := vary(t, "sqrt(a - 3)", map[string]string{"a": "3 ± 1 k=1"})
+	rare.v.Input[0] = 0.5 // as if evaluated elsewhere: nearly all samples lie below 3
+	unknown := vary(t, "a", map[string]string{"a": "1 ± 1 k=1"})
+	unknown.v.InputStatus[0] = Missing
+	unknown.graph.Evaluate(unknown.v)
+	good := Sampling{Samples: 1000, Seed: 1, Probability: 0.95}
+	for _, c := range []struct {
+		f    varied
+		s    Sampling
+		says string
+	}{
+		{f, Sampling{Samples: 99, Probability: 0.95}, "99 samples were asked for; choose from 100 to 100000000"},
+		{f, Sampling{Samples: 200_000_000, Probability: 0.95}, "200000000 samples were asked for; choose from 100 to 100000000"},
+		{f, Sampling{Samples: 1000, Probability: 1}, "the probability 1 does not lie between 0 and 1"},
+		{unknown, good, "a formula without a value cannot be sampled"},
+		{rare, good, "the formula has no value in"},
+	} {
+		if _, err := c.f.graph.MonteCarlo([]NodeID{c.f.id}, c.f.v, c.f.d, c.s); err == nil || !strings.HasPrefix(err.Error(), c.says) {
+			t.Errorf("%v, want %s", err, c.says)
+		}
+	}
+	if _, err := lost.graph.MonteCarlo([]NodeID{lost.id}, lost.v, lost.d, good); err != nil {
+		t.Errorf("half of the samples have a value: %v", err)
+	}
+	g := NewGraph()
+	x := g.pushAlone(graphNode{op: opX})
+	v := g.NewValues()
+	v.status[x] = Known
+	if _, err := g.MonteCarlo([]NodeID{x}, v, Distribution{}, good); err == nil || err.Error() != "a sweep cannot be sampled" {
+		t.Error(err)
+	}
+	if m, r := g.Choose(x, v, Distribution{}); m != ByFirstOrder || r != Searched {
+		t.Errorf("a sweep: %v %v", m, r)
+	}
+	if g.NewTape([]NodeID{x}) != nil {
+		t.Error("a sweep has a tape")
 	}
 }

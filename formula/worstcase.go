@@ -1,6 +1,7 @@
 package formula
 
 import (
+	"container/heap"
 	"fmt"
 	"math"
 
@@ -10,8 +11,11 @@ import (
 // Ends are the least and the greatest value of a node.
 type Ends struct {
 	Low, High float64
-	// Searched is set where the formula holds a function whose ends were found by
-	// trying and not by bounding.
+	// Loose is by how much the ends may lie further out than the formula reaches; 0
+	// where they are those of the formula.
+	Loose float64
+	// Searched is set where the formula holds a function or a curve whose ends were
+	// found by trying and not by bounding.
 	Searched bool
 }
 
@@ -33,18 +37,24 @@ func HalfWidth(s quantity.Shape) float64 {
 // of its ends; what is left is divided until the ends are known to a billionth of
 // their distance. The method is ours; it uses interval arithmetic, textbook, from
 // memory.
+//
+// It is an error where the formula has no value somewhere within the ± of its inputs,
+// or cannot be bounded to a thousandth of what its parts, each taken for itself, would
+// give.
 func (g *Graph) WorstCase(id NodeID, v *Values, d Distribution) (Ends, error) {
 	if v.status[id] != Known {
 		return Ends{}, fmt.Errorf("a formula without a value has no worst case")
 	}
-	w := &worst{graph: g, values: v, cone: g.Cone(id), d: d, at: map[int]int{}}
+	w := &worst{graph: g, values: v, cone: g.cone(id), d: d, at: map[int]int{}, parts: mostParts}
 	for _, n := range w.cone {
 		node := &g.nodes[n]
 		switch {
 		case node.op == opSweep || node.op == opX:
 			return Ends{}, fmt.Errorf("a sweep has no worst case here")
-		case node.op == opFunction || node.op == opCurve:
-			w.searched = true
+		case node.op == opFunction:
+			w.searched, w.parts = true, triedFunction
+		case node.op == opCurve:
+			w.searched, w.parts = true, min(w.parts, triedCurve)
 		case node.op == opInput && int(node.extra) < len(d.Debts):
 			for _, debt := range d.Debts[node.extra] {
 				if _, ok := w.at[debt.Unknown]; !ok && debt.U != 0 {
@@ -60,15 +70,20 @@ func (g *Graph) WorstCase(id NodeID, v *Values, d Distribution) (Ends, error) {
 	for _, n := range w.cone {
 		w.slope[n] = make([]interval, len(w.box))
 	}
-	low, err := w.least(1)
+	w.evaluate(w.box)
+	w.scale = w.value[id].width()
+	if !(w.scale >= 0) || math.IsInf(w.scale, 0) {
+		w.scale = math.Abs(v.node[id])
+	}
+	low, loose, err := w.least(1)
 	if err != nil {
 		return Ends{}, err
 	}
-	high, err := w.least(-1)
+	high, more, err := w.least(-1)
 	if err != nil {
 		return Ends{}, err
 	}
-	return Ends{Low: low, High: -high, Searched: w.searched}, nil
+	return Ends{Low: low, High: -high, Loose: math.Max(loose, more), Searched: w.searched}, nil
 }
 
 // worst is one search for the ends of a formula.
@@ -82,6 +97,8 @@ type worst struct {
 	value    []interval
 	slope    [][]interval
 	searched bool
+	parts    int     // into how many the box is divided at most
+	scale    float64 // the distance of the ends without any care
 }
 
 // part is a piece of the box with the bound of the formula over it.
@@ -90,62 +107,82 @@ type part struct {
 	bound float64
 }
 
-// mostParts bounds how finely the box is divided.
-const mostParts = 20_000
+// How finely the box is divided at most. A formula with a curve or a function of
+// mechanics, whose bounds are tried, gets so many tries.
+const (
+	mostParts     = 20_000
+	triedCurve    = 2_000
+	triedFunction = 300
+)
 
-// least finds the least value of side times the formula.
-func (w *worst) least(side float64) (float64, error) {
+// parts is a heap of pieces, that with the lowest bound on top.
+type parts []part
+
+func (q parts) Len() int           { return len(q) }
+func (q parts) Less(i, j int) bool { return q[i].bound < q[j].bound }
+func (q parts) Swap(i, j int)      { q[i], q[j] = q[j], q[i] }
+func (q *parts) Push(x any)        { *q = append(*q, x.(part)) }
+func (q *parts) Pop() any {
+	x := (*q)[len(*q)-1]
+	*q = (*q)[:len(*q)-1]
+	return x
+}
+
+// least finds the least value of side times the formula, and by how much it may be too
+// low.
+func (w *worst) least(side float64) (value, loose float64, err error) {
 	best := math.Inf(1) // the least value found at a point
 	look := func(box []interval) part {
 		box, bound := w.narrow(box, side)
-		if x, ok := w.pointValue(box, side); ok && x < best {
+		x, ok := w.pointValue(box, side)
+		switch {
+		case !ok:
+			err = fmt.Errorf("the formula has no value somewhere within the ± of its inputs, so it has no worst case")
+		case x < best:
 			best = x
 		}
 		return part{box, bound}
 	}
-	queue := []part{look(w.box)}
-	for parts := 0; len(queue) > 0; parts++ {
-		lowest := 0
-		for i := range queue {
-			if queue[i].bound < queue[lowest].bound {
-				lowest = i
-			}
+	queue := &parts{look(w.box)}
+	close := func(bound float64) bool { return bound >= best-1e-9*w.scale-1e-15 }
+	for n := 0; err == nil && queue.Len() > 0; n++ {
+		p := heap.Pop(queue).(part)
+		if close(p.bound) {
+			return best, 0, nil
 		}
-		p := queue[lowest]
-		queue[lowest] = queue[len(queue)-1]
-		queue = queue[:len(queue)-1]
-		if p.bound >= best-1e-9*math.Abs(best)-1e-15 {
-			return best, nil
-		}
-		if parts >= mostParts || w.searched {
-			if w.searched && !math.IsInf(best, 0) {
-				return best, nil
+		i := w.widest(p.box)
+		if n >= w.parts || p.box[i].width() < 1e-12 {
+			switch {
+			case w.searched:
+				return best, 0, nil // what was found by trying
+			case best-p.bound <= 1e-3*w.scale:
+				return p.bound, best - p.bound, nil
 			}
-			return 0, fmt.Errorf("the formula jumps within the ± of its inputs, so it has no worst case")
-		}
-		i := widest(p.box)
-		if p.box[i].width() < 1e-12 {
-			if math.IsInf(p.bound, -1) {
-				return 0, fmt.Errorf("the formula divides by zero within the ± of its inputs, so it has no worst case")
-			}
-			return best, nil
+			return 0, 0, fmt.Errorf("the formula cannot be bounded within the ± of its inputs: it divides by what may be zero, or names one thing too often")
 		}
 		for _, half := range []interval{{p.box[i].low, p.box[i].middle()}, {p.box[i].middle(), p.box[i].high}} {
 			box := append([]interval(nil), p.box...)
 			box[i] = half
-			if q := look(box); q.bound < best-1e-9*math.Abs(best)-1e-15 {
-				queue = append(queue, q)
+			if q := look(box); !close(q.bound) {
+				heap.Push(queue, q)
 			}
 		}
 	}
-	return best, nil
+	return best, 0, err
 }
 
-func widest(box []interval) int {
-	best := 0
+// widest returns the side of the box along which the formula may change most.
+func (w *worst) widest(box []interval) int {
+	w.evaluate(box)
+	slopes := w.slope[w.cone[len(w.cone)-1]]
+	best, most := 0, -1.0
 	for i := range box {
-		if box[i].width() > box[best].width() {
-			best = i
+		by := box[i].width() * slopes[i].absolute().high
+		if math.IsNaN(by) || math.IsInf(by, 0) {
+			by = math.MaxFloat64 * math.Min(1, box[i].width()/16) // by the width alone, before all others
+		}
+		if by > most {
+			best, most = i, by
 		}
 	}
 	return best
@@ -175,6 +212,9 @@ func (w *worst) narrow(box []interval, side float64) ([]interval, float64) {
 		}
 	}
 	bound := w.value[root].scale(side).low
+	if math.IsNaN(bound) {
+		bound = math.Inf(-1) // somewhere in the box there is no value
+	}
 	// The mean-value form is tighter on a small box.
 	if x, ok := w.pointValue(middles(box), side); ok {
 		w.evaluate(box)
@@ -293,14 +333,15 @@ func (w *worst) node(id NodeID, n *graphNode, slopes []interval) {
 	case opMin, opMax:
 		w.extreme(id, n.op, args, slopes)
 	case opSpread:
-		low, high := x(0), x(0)
-		for i := range args {
-			low = interval{math.Min(low.low, x(i).low), math.Min(low.high, x(i).high)}
-			high = interval{math.Max(high.low, x(i).low), math.Max(high.high, x(i).high)}
-			chain(i, interval{-1, 1})
-		}
-		w.value[id] = high.subtract(low)
+		low := make([]interval, len(slopes))
+		w.extreme(id, opMin, args, low)
+		least := w.value[id]
+		w.extreme(id, opMax, args, slopes)
+		w.value[id] = w.value[id].subtract(least)
 		w.value[id].low = math.Max(0, w.value[id].low)
+		for i := range slopes {
+			slopes[i] = slopes[i].subtract(low[i])
+		}
 	case opSelect:
 		w.choose(id, args, slopes)
 	case opFunction, opCurve, opAtan2, opRemainder:
@@ -344,7 +385,9 @@ func unaryBounds(o op, a interval) (y, by interval) {
 	case opCos:
 		return a.cosine(), a.sine().negate()
 	case opTan:
-		y = a.tangent()
+		if y = a.tangent(); y == everything {
+			return y, everything // across a pole nothing is steady
+		}
 		return y, y.square().add(point(1))
 	case opAsin:
 		return a.rising(math.Asin), point(1).subtract(a.square()).rising(math.Sqrt).reciprocal()
@@ -369,15 +412,10 @@ func (w *worst) binary(id NodeID, n *graphNode, args []NodeID, chain func(int, i
 		chain(0, x(0).multiply(r))
 		chain(1, x(1).multiply(r))
 	case opPower:
-		k := x(1)
-		if k.width() > 0 || x(0).low <= 0 {
-			w.value[id] = interval{math.NaN(), math.NaN()}
-			return
-		}
-		f := func(b float64) float64 { return math.Pow(b, k.low) }
-		w.value[id] = f2(x(0), f, k.low >= 0)
-		by := f2(x(0), func(b float64) float64 { return math.Pow(b, k.low-1) }, k.low >= 1)
-		chain(0, by.scale(k.low))
+		y, base, exponent := x(0).power(x(1))
+		w.value[id] = y
+		chain(0, base)
+		chain(1, exponent)
 	case opClamp:
 		y := x(0)
 		y = interval{math.Min(math.Max(y.low, x(1).low), x(2).low), math.Min(math.Max(y.high, x(1).high), x(2).high)}
@@ -407,13 +445,6 @@ func (w *worst) binary(id NodeID, n *graphNode, args []NodeID, chain func(int, i
 	default:
 		w.value[id] = everything
 	}
-}
-
-func f2(a interval, f func(float64) float64, rises bool) interval {
-	if rises {
-		return a.rising(f)
-	}
-	return a.falling(f)
 }
 
 // compare is 1 where a is surely below b, 0 where it is surely not, between where
@@ -489,8 +520,8 @@ func (w *worst) choose(id NodeID, args []NodeID, slopes []interval) {
 	}
 }
 
-// sample bounds a function that has no interval form by its corners and middle, and
-// its slopes by those there.
+// sample bounds a function that has no interval form by its corners and by points
+// through its middle, and its slopes by those there.
 func (w *worst) sample(id NodeID, n *graphNode, args []NodeID, slopes []interval) {
 	v := make([]float64, len(args))
 	d := make([]float64, len(args))
@@ -526,7 +557,7 @@ func (w *worst) sample(id NodeID, n *graphNode, args []NodeID, slopes []interval
 			bounds[i] = bounds[i].union(point(d[i]))
 		}
 	}
-	corners := 1 << min(len(args), 10)
+	corners := 1 << min(len(args), 6)
 	for c := range corners {
 		for i, a := range args {
 			v[i] = w.value[a].low
@@ -536,10 +567,20 @@ func (w *worst) sample(id NodeID, n *graphNode, args []NodeID, slopes []interval
 		}
 		look()
 	}
-	for i, a := range args {
-		v[i] = w.value[a].middle()
+	// And along each argument through the middle.
+	const along = 16
+	for k, a := range args {
+		for i, b := range args {
+			v[i] = w.value[b].middle()
+		}
+		for step := 1; step < along; step++ {
+			v[k] = w.value[a].low + w.value[a].width()*float64(step)/along
+			look()
+		}
 	}
-	look()
+	if out.low > out.high {
+		out = interval{math.NaN(), math.NaN()}
+	}
 	w.value[id] = out
 	for k, a := range args {
 		for i, s := range w.slope[a] {

@@ -101,3 +101,55 @@ func TestWorstCaseHoldsSamples(t *testing.T) {
 		}
 	}
 }
+
+// Every operation: no point of a fine grid over the box lies outside of the ends, and
+// the ends are not further out than the grid nearly reaches, but for what they say. Where a formula jumps,
+// divides by zero or leaves the range of a function, that is an error and no number.
+func TestWorstCaseOfEveryOperation(t *testing.T) {
+	in := map[string]string{"a": "10 ± 1 rectangular k=1", "b": "5 ± 1 rectangular k=1", "c": "0.1 ± 0.5 rectangular k=1", "e": "3"}
+	for text, fails := range map[string]bool{
+		"a + b - c": false, "a * c": false, "c * c - c": false, "a / b": false, "a / c": true, "-c": false, "abs(c)": false, "sqrt(a)": false, "sqrt(c)": true,
+		"sq(c)": false, "cube(c) - c": false, "pow(a, 1.5)": false, "pow(a, -2)": false, "pow(c, 2)": false, "pow(c, 3)": false, "pow(c, -1)": true, "pow(-a, 2)": false, "pow(-a, 3)": false, "pow(-a, -2)": false, "pow(-a, -3)": false, "pow(c, 0)": false, "pow(sq(c), 0.5)": false, "pow(sq(c), 1.5)": false, "pow(a, c)": false, "pow(c + 3, c)": false, "pow(c, 0.5)": true, "exp(c)": false, "ln(a)": false, "ln(c)": true,
+		"sin(\"1 rad\" * a)": false, "cos(\"1 rad\" * b)": false, "tan(\"1 rad\" * c)": false, "tan(\"1 rad\" * b)": true,
+		"asin(c) / \"1 rad\"": false, "acos(c) / \"1 rad\"": false, "atan(c) / \"1 rad\"": false, "atan2(c, a) / \"1 rad\"": false, "hypot(c, b)": false,
+		"clamp(c, -0.2, 0.3)": false, "clamp(a, b, 2 * b)": false, "min(a, 2 * b)": false, "max(a, 2 * b) - min(a, b)": false, "mean(a, b, c)": false,
+		"spread(a, 2 * b)": false, "spread(a, b, c)": false, "a > b ? a : b": false, "a > e ? a : sqrt(c)": false, "a < e ? sqrt(c) : b": false,
+		"c > 0 ? a : b": false, "c > 0 ? a : a": false, "a > e && b > 1 ? a - c : b": false, "a < e || b > 1 ? a - c : b": false, "!(a < e) ? a : b": false,
+		"e == 3 ? a : b": false, "e != 3 ? a : b": false, "a >= b ? c : b": false, "a <= b ? c : b": false,
+		"steep(c, e)": false, "steep(a, b)": false, "curved(c)": false, "curved(a) * b": false, "a * b - b * a": false, "(a + b) / (a + b)": false,
+	} {
+		f := vary(t, text, in)
+		if f.v.status[f.id] != Known {
+			t.Fatalf("%s has no value", text)
+		}
+		ends, err := f.graph.WorstCase(f.id, f.v, f.d)
+		if (err != nil) != fails {
+			t.Errorf("%s: %+v %v", text, ends, err)
+		}
+		if err != nil {
+			continue
+		}
+		low, high := math.Inf(1), math.Inf(-1)
+		centre := append([]float64(nil), f.v.Input...)
+		const n = 32
+		for k := range (n + 1) * (n + 1) * (n + 1) {
+			for i := range f.d.Debts {
+				if len(f.d.Debts[i]) > 0 {
+					f.v.Input[i] = centre[i] + f.d.Debts[i][0].U*math.Sqrt(3)*(2*float64(k%(n+1))/n-1)
+					k /= n + 1
+				}
+			}
+			f.graph.Evaluate(f.v)
+			if x, status := f.v.Of(f.id); status == Known {
+				low, high = math.Min(low, x), math.Max(high, x)
+			}
+		}
+		slack := 1e-9 * (math.Abs(low) + math.Abs(high))
+		if low < ends.Low-slack || high > ends.High+slack {
+			t.Errorf("%s: the grid reaches [%v, %v], outside of [%v, %v]", text, low, high, ends.Low, ends.High)
+		}
+		if gap := 0.01*(high-low) + slack + ends.Loose; ends.Low < low-gap || ends.High > high+gap {
+			t.Errorf("%s: [%v, %v] is wider than the grid's [%v, %v]", text, ends.Low, ends.High, low, high)
+		}
+	}
+}
