@@ -42,7 +42,7 @@ trapped_ratio rear: none 6.93 ± 0.03
 bore front: new-fit 92.007 ± 0.005 mm; readings 8
 bore rear: new-fit 92.008 ± 0.005 mm; readings 8
 end_play_trial: new-fit 0.040 ± 0.005 mm; readings 3
-next: pinion_on, dry_build_apart front, dry_build_apart rear
+next: chest_oiled, dry_build_apart front, dry_build_apart rear
 blocked rag_out front
 waits: none
 locks: none
@@ -86,7 +86,7 @@ check.carrier_feed_light rear: failed
 stop check.failed check.carrier_feed_light rear: one dark
 bore rear: out-of-limits 92.258 ± 0.005 mm
 stop measure.out-of-limits dimension.bore rear
-blocked carrier_gasket_proof rear: dry_build_apart rear; number.feed_open rear; check.carrier_feed_light rear
+blocked carrier_gasket_proof rear: dry_build_apart rear; cam_end_play_again; lifters_in rear; number.feed_open rear; check.carrier_feed_light rear; check.carrier_faces_clean rear; check.faces_dressed; dimension.carrier_joint_flatness rear
 `,
 }
 

@@ -267,11 +267,15 @@ func (m *Model) addNumbers() {
 		}
 		var id formula.NodeID
 		kind := "number"
+		value := d.number.Value
+		if value == nil {
+			value = &formula.Expr{} // a template left the formula to be filled in
+		}
 		if d.sweep != nil {
 			kind = "sweep"
-			id = m.numbers.AddSweep(d.number.Value, b, d.sweep.Low, d.sweep.High, d.sweep.Largest)
+			id = m.numbers.AddSweep(value, b, d.sweep.Low, d.sweep.High, d.sweep.Largest)
 		} else {
-			id = m.numbers.Add(d.number.Value, b)
+			id = m.numbers.Add(value, b)
 		}
 		if d.number.Model > 0 {
 			id = m.numbers.AddModel(id, kind+"."+name, place, d.number.Model/2)

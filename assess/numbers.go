@@ -186,7 +186,7 @@ func (r *run) withoutValue(res *Result, n *numberAt) {
 			res.Missing = append(res.Missing, name)
 		}
 	}
-	if len(inputs) == 0 {
+	if len(inputs) == 0 && n.Value != nil {
 		res.Undefined = orElse(reason, "has no value here")
 	}
 }

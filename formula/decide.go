@@ -23,8 +23,8 @@ func answer(b bool) Answer {
 	return No
 }
 
-// Decide answers a condition from the choices of options alone; what depends on
-// parts is Maybe. A nil condition is Yes.
+// Decide answers a condition from the choices of options and parts alone; what
+// depends on sizes, or on a choice not made, is Maybe. A nil condition is Yes.
 func Decide(e *Expr, choices map[string]string) Answer {
 	if e == nil || e.root == nil {
 		return Yes
@@ -37,7 +37,7 @@ func decide(n *node, choices map[string]string) Answer {
 	case opConstant:
 		return answer(n.k != 0)
 	case opInput:
-		if n.ref.kind == OptionIs {
+		if n.ref.kind == OptionIs || n.ref.kind == PartIs {
 			if c, ok := choices[n.ref.thing.Name]; ok {
 				return answer(c == n.ref.detail)
 			}

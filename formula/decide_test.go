@@ -63,7 +63,9 @@ func TestDecide(t *testing.T) {
 		want    Answer
 	}{
 		{`true`, nil, Yes}, {`false`, nil, No}, {`1 < 2`, nil, Yes},
-		{`gasket == "G-1"`, map[string]string{"gasket": "G-1"}, Maybe}, // parts are not options
+		{`gasket == "G-1"`, map[string]string{"gasket": "G-1"}, Yes}, // a chosen part decides as a chosen option does
+		{`gasket == "G-1"`, map[string]string{"gasket": "G-2"}, No},
+		{`gasket == "G-1"`, nil, Maybe},
 		{`gasket == "G-1" && a == "yes"`, map[string]string{"a": "no"}, No},
 		{`gasket.thickness > "0.2 mm" || a == "yes"`, map[string]string{"a": "yes"}, Yes},
 		{`size == "0.25 mm"`, map[string]string{"size": "0.25 mm"}, Yes}, {`size == "0.25 mm"`, map[string]string{"size": "0 mm"}, No},

@@ -25,7 +25,7 @@ func folder(tb testing.TB, pattern string) []File {
 }
 
 func BenchmarkLoadDemo(b *testing.B) {
-	files := folder(b, "../packs/aldermoor-v1150/*.pack")
+	files := append(folder(b, "../packs/aldermoor-v1150/*.pack"), folder(b, "../packs/templates/vtwin-pushrod-hydraulic.pack")...)
 	b.ReportAllocs()
 	for b.Loop() {
 		if _, mistakes := Load(files, nil); len(mistakes) > 0 {

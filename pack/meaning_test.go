@@ -881,7 +881,7 @@ operation "between" {
 
 // The demo pack and every published pack are free of mistakes.
 func TestPacksOfTheProgram(t *testing.T) {
-	p, mistakes := Load(folder(t, "../packs/aldermoor-v1150/*.pack"), nil)
+	p, mistakes := Load(append(folder(t, "../packs/aldermoor-v1150/*.pack"), folder(t, "../packs/templates/vtwin-pushrod-hydraulic.pack")...), nil)
 	free(t, mistakes)
 	if p.Name != "aldermoor-v1150" || len(p.Dimensions) < 50 || len(p.Operations) < 20 || len(p.ToBeFilledIn) > 0 {
 		t.Errorf("%s: %d dimensions, %d operations, to be filled in %v", p.Name, len(p.Dimensions), len(p.Operations), p.ToBeFilledIn)

@@ -1,13 +1,13 @@
 package cli
 
 import (
-	"bytes"
 	"errors"
 	"fmt"
 	"io"
 	"io/fs"
 	"os"
 	"path/filepath"
+	"regexp"
 	"slices"
 	"strings"
 	"syscall"
@@ -250,25 +250,39 @@ func beside(folder, self, id string) ([]pack.File, bool) {
 			continue
 		}
 		files, err := packFiles(path)
-		if err == nil && holdsPack(files, id) {
+		if err != nil {
+			continue
+		}
+		// A folder is one pack, or it holds several, each a file of its own.
+		packsIn := 0
+		var own []pack.File
+		for _, f := range files {
+			declared := packIDs(f.Text)
+			packsIn += len(declared)
+			if slices.Contains(declared, id) {
+				own = append(own, f)
+			}
+		}
+		switch {
+		case len(own) > 0 && packsIn == 1:
 			return files, true
+		case len(own) > 0:
+			return own, true
 		}
 	}
 	return nil, false
 }
 
-// holdsPack reports whether one of the files declares the pack with the ID.
-func holdsPack(files []pack.File, id string) bool {
-	for _, f := range files {
-		for _, line := range bytes.Split(f.Text, []byte("\n")) {
-			fields := bytes.Fields(line)
-			if len(fields) > 1 && string(fields[0]) == "pack" && bytes.Contains(line, []byte(`"`+id+`"`)) {
-				return true
-			}
-		}
+// packIDs lists the IDs of the packs that a text declares.
+func packIDs(text []byte) []string {
+	var ids []string
+	for _, m := range packHead.FindAllSubmatch(text, -1) {
+		ids = append(ids, string(m[1]))
 	}
-	return false
+	return ids
 }
+
+var packHead = regexp.MustCompile(`(?m)^pack\s+"([^"\n]*)"`)
 
 // readPack reads and checks a pack.
 func (a *app) readPack(path string) (*pack.Pack, pack.Mistakes, error) {
