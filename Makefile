@@ -11,6 +11,7 @@ PLATFORMS ?= linux/amd64 linux/arm64 windows/amd64 darwin/arm64
 FUZZTIME  ?= 60s
 FUZZ      ?= quantity pack journal
 BENCHTIME ?= 1s
+BENCH_ROUNDS ?= 1
 ADDR      ?= 127.0.0.1:8484
 # How often torture kills a program that is writing.
 ROUNDS    ?= 200
@@ -24,11 +25,13 @@ help: ## list the targets
 run: build ## the main job: the demo bench, four engines in different phases, at ADDR=127.0.0.1:8484
 	bin/buttonup serve --demo --addr $(ADDR)
 
-test: needs fresh format vet build ## install what the tests need, then run everything
-	$(GO) test -vet=off ./...
+test: needs fresh format vet build ## install what the tests need, then run everything, the pages in a browser too
+	@without="$${BUTTONUP_WITHOUT_REFERENCES:-}"; [ "$$without" = 1 ] || export BUTTONUP_BROWSER=1; \
+	echo '$(GO) test -vet=off ./...'; $(GO) test -vet=off ./...
 
-bench: ## measure: every benchmark, BENCHTIME=1s each
+bench: ## measure: every benchmark, BENCHTIME=1s each, then uncertainty beside python3-uncertainties and numpy, BENCH_ROUNDS=1
 	$(GO) test -run '^$$' -bench . -benchmem -benchtime $(BENCHTIME) $$(grep -rl --include='*_test.go' '^func Benchmark' . | xargs -n1 dirname | sort -u)
+	ROUNDS=$(BENCH_ROUNDS) bench/run.sh
 
 check: format vet ## format, vet, the rules of the repository, and what is still from memory
 	@cd internal/policy && $(GO) test -count=1 -run '^TestSourcesFromMemory$$' -args -list-memory | sed '/^PASS$$/d; /^ok/d'
@@ -83,21 +86,27 @@ endif
 # The steps that the targets above are made of.
 
 # GNU units, python3-uncertainties and python3-scipy are outside checks: programs that share no code
-# with this one. Without them their tests fail rather than pass by not running.
+# with this one. Chromium and what drives it show the pages as a builder sees them. Without
+# them their tests fail rather than pass by not running.
 needs:
 	@missing=; \
 	command -v units >/dev/null || missing="$$missing units"; \
 	python3 -c 'import uncertainties' 2>/dev/null || /usr/bin/python3 -c 'import uncertainties' 2>/dev/null || missing="$$missing python3 python3-uncertainties"; \
 	python3 -c 'import scipy' 2>/dev/null || /usr/bin/python3 -c 'import scipy' 2>/dev/null || missing="$$missing python3-scipy"; \
+	[ -x "$${BUTTONUP_CHROMIUM:-/usr/bin/chromium}" ] || missing="$$missing chromium"; \
+	command -v node >/dev/null || missing="$$missing nodejs"; \
+	command -v npm >/dev/null || missing="$$missing npm"; \
 	if [ -z "$$missing" ] || [ "$${BUTTONUP_WITHOUT_REFERENCES:-}" = 1 ]; then exit 0; fi; \
-	echo "The tests compare with programs that are not here:$$missing"; \
+	echo "The tests use programs that are not here:$$missing"; \
 	if [ "$$(id -u)" = 0 ] && command -v apt-get >/dev/null; then \
 		if (apt-get update -qq && DEBIAN_FRONTEND=noninteractive apt-get install -y -qq --no-install-recommends $$missing) >&2; then exit 0; fi; \
 		echo "They could not be installed." >&2; \
 	fi; \
 	echo "Install them (Debian and its kin: sudo apt-get install$$missing) and run make test again," >&2; \
-	echo "or set BUTTONUP_WITHOUT_REFERENCES=1 to go without the checks against them." >&2; \
+	echo "or set BUTTONUP_WITHOUT_REFERENCES=1 to go without the checks that use them." >&2; \
 	exit 1
+	@if [ "$${BUTTONUP_WITHOUT_REFERENCES:-}" = 1 ] || cmp -s internal/web/browser/package-lock.json internal/web/browser/node_modules/.lock; then exit 0; fi; \
+	npm ci --no-audit --no-fund --prefix internal/web/browser && cp internal/web/browser/package-lock.json internal/web/browser/node_modules/.lock
 
 # Generated files are committed, so that a clean checkout builds without a generator.
 fresh:

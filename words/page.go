@@ -113,7 +113,7 @@ func FindingIn(p *pack.Pack, f *assess.Finding, s quantity.System) Sentence {
 	for i := range shown.Reasons {
 		shown.Reasons[i].Of = Named(p, shown.Reasons[i].Of)
 	}
-	said := Finding(&shown)
+	said := sayFinding(&shown, band)
 	said.Says, said.Do = titled(p, said.Says), titled(p, said.Do)
 	for i, b := range said.Because {
 		said.Because[i] = titled(p, b)
@@ -159,10 +159,15 @@ func Named(p *pack.Pack, reference string) string {
 	if !ok {
 		return reference
 	}
-	if title := titleOf(p, kind, name); title != "" {
-		return Title(title, place)
+	name, feature, _ := strings.Cut(name, ".") // of a part in a slot: "slot.head_gasket.crushed front"
+	title := titleOf(p, kind, name)
+	switch {
+	case title == "":
+		return reference
+	case feature != "":
+		return Title(title, place) + " (" + strings.ReplaceAll(feature, "_", " ") + ")"
 	}
-	return reference
+	return Title(title, place)
 }
 
 func titleOf(p *pack.Pack, kind, name string) string {
@@ -282,7 +287,7 @@ func Slip(slip measure.Slip, typed, meant, title, wanted, neighbour string) Sent
 	return s
 }
 
-// Wanted says what a result is held against: "new 92.000 .. 92.013 mm, limit <= 92.090 mm".
+// Wanted says what a result is held against: "new 92.000 to 92.013 mm, limit up to 92.090 mm".
 func Wanted(r *assess.Result) string {
 	var parts []string
 	if r.New.Bounded() {
@@ -317,6 +322,20 @@ func band(r *assess.Result, x quantity.Range) string {
 	return "up to " + u.Text(x.High, d)
 }
 
+// SettleIn says what Settle does, with the titles of the pack in the place of names.
+func SettleIn(p *pack.Pack, r *assess.Result, instrument string) string {
+	shown := *r
+	shown.Missing = slices.Clone(r.Missing)
+	for i, m := range shown.Missing {
+		// A list of names has commas of its own: the place stands without one.
+		reference, place, _ := strings.Cut(m, " ")
+		if title := Named(p, reference); title != reference {
+			shown.Missing[i] = strings.TrimSpace(title + " " + place)
+		}
+	}
+	return Settle(&shown, instrument)
+}
+
 // Settle says what to make of a result in one or two sentences, for the place beside
 // its verdict.
 func Settle(r *assess.Result, instrument string) string {
@@ -335,6 +354,8 @@ func Settle(r *assess.Result, instrument string) string {
 			return "Smaller than new: a wrong part or a wrong reading."
 		case r.Short:
 			return "Tighter than new. Check the reading and the part first."
+		case r.HasMargin && r.Margin < 0 && r.Limit.HasLow && r.Value < r.Limit.Low:
+			return "Under the limit by " + unit(-r.Margin) + ". Replace or rework it."
 		case r.HasMargin && r.Margin < 0:
 			return "Over by " + unit(-r.Margin) + ". Replace or rework it."
 		}
@@ -505,7 +526,7 @@ func Degrees(u quantity.Unit) string {
 
 // Temperature prints a temperature that was written in a journal as on a thermometer.
 func Temperature(text string) string {
-	return strings.NewReplacer("degC", "°C", "degF", "°F").Replace(text)
+	return strings.NewReplacer(" degC", "\u00a0°C", " degF", "\u00a0°F", "degC", "°C", "degF", "°F").Replace(text)
 }
 
 // Held says what the next operation of a job is held by when nothing can be done: the

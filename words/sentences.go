@@ -19,8 +19,13 @@ type Sentence struct {
 }
 
 // Finding says a finding: what it is, because of what, and what to do.
-func Finding(f *assess.Finding) Sentence {
-	s := say(f)
+func Finding(f *assess.Finding) Sentence { return sayFinding(f, Range) }
+
+// spelling prints a band or a limit of a result: as a pack writes it, or as a page does.
+type spelling func(*assess.Result, quantity.Range) string
+
+func sayFinding(f *assess.Finding, spell spelling) Sentence {
+	s := say(f, spell)
 	if s.Do == "" {
 		s.Do = f.Do
 	}
@@ -30,11 +35,11 @@ func Finding(f *assess.Finding) Sentence {
 	return s
 }
 
-func say(f *assess.Finding) Sentence {
+func say(f *assess.Finding, spell spelling) Sentence {
 	title := Title(f.Title, f.Place)
 	switch f.Code {
 	case assess.CodeOutOfLimits, assess.CodeTooClose:
-		return sayValue(f, title)
+		return sayValue(f, title, spell)
 	case assess.CodeNotMeasured:
 		return sayMissing(f, title)
 	case assess.CodeUndefined:
@@ -42,7 +47,7 @@ func say(f *assess.Finding) Sentence {
 	case assess.CodeBlank:
 		return Sentence{Says: title + " has no verdict: " + list(blanks(f.Result.Blank)), Because: f.Result.Blank, Do: "fill the figure in with its source, or choose the part that it depends on"}
 	case assess.CodeCoarseGauge:
-		return Sentence{Says: fmt.Sprintf("%s is known to ± %s, more than a quarter of the new band %s", title, Expanded(f.Result), Range(f.Result, f.Result.New)), Because: drivers(f.Result), Do: "read it with a finer instrument where the verdict matters"}
+		return Sentence{Says: fmt.Sprintf("%s is known to ± %s, more than a quarter of the new band %s", title, Expanded(f.Result), spell(f.Result, f.Result.New)), Because: drivers(f.Result), Do: "read it with a finer instrument where the verdict matters"}
 	case assess.CodeGaugeUnknown:
 		return Sentence{Says: fmt.Sprintf("how good the gauge is that read %s is not known", title), Do: "register the instrument with its uncertainty; until then only its step counts"}
 	case assess.CodeOtherGauge:
@@ -107,7 +112,7 @@ func journalRemedy(code string) string {
 	return "the line is kept and set aside; enter what it says again"
 }
 
-func sayValue(f *assess.Finding, title string) Sentence {
+func sayValue(f *assess.Finding, title string, spell spelling) Sentence {
 	r := f.Result
 	says := title + " " + Measured(r)
 	if r.Supposed {
@@ -116,9 +121,9 @@ func sayValue(f *assess.Finding, title string) Sentence {
 	unit := func(x float64) string { return r.Unit.DifferenceText(x, marginDecimals(r)) }
 	switch {
 	case r.Limit.Bounded():
-		says += ", limit " + Range(r, r.Limit)
+		says += ", limit " + spell(r, r.Limit)
 	case r.New.Bounded():
-		says += ", new " + Range(r, r.New)
+		says += ", new " + spell(r, r.New)
 	}
 	s := Sentence{Because: drivers(r)}
 	if f.Code == assess.CodeTooClose {
@@ -139,7 +144,7 @@ func sayValue(f *assess.Finding, title string) Sentence {
 	}
 	switch {
 	case r.Short:
-		says += fmt.Sprintf("; outside of new %s on the side away from wear", Range(r, r.New))
+		says += fmt.Sprintf("; outside of new %s on the side away from wear", spell(r, r.New))
 		above := r.New.HasHigh && r.Value > r.New.High
 		switch {
 		case r.Kind == "dimension" && above:

@@ -483,12 +483,25 @@ func (s *Server) refused(w http.ResponseWriter, r *http.Request, e *entryView, d
 	s.show(w, r, status, entryPage(e))
 }
 
+// phaseNow is the phase of the set that is under way: the one begun last. A reading
+// that begins another set, as after machining, is not held against what was before.
+func (e *entryView) phaseNow() string {
+	now, begun := "", map[string]bool{}
+	for _, k := range slices.Backward(e.Kept) {
+		if k.Phase != "" && !k.Struck && !begun[k.Phase] {
+			now, begun[k.Phase] = k.Phase, true
+		}
+	}
+	return now
+}
+
 // ask asks about a likely slip; false when there is nothing to ask.
 func (s *Server) ask(w http.ResponseWriter, r *http.Request, sh *sheet, e *entryView, value typed) bool {
 	cells, limits, _ := sh.pack.model.Cells(sh.State, e.D.Name, e.Place)
 	var neighbours []float64
+	joins := e.Phase == "" || e.Phase == e.phaseNow()
 	for c := range cells {
-		if c != e.Slots[e.At].Cell && cells[c].Begun {
+		if joins && c != e.Slots[e.At].Cell && cells[c].Begun {
 			neighbours = append(neighbours, cells[c].Value)
 		}
 	}

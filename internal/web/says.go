@@ -94,6 +94,9 @@ func because(p *pack.Pack, f *assess.Finding, s words.Sentence) string {
 	if f.Result != nil && (f.Code == assess.CodeOutOfLimits || f.Code == assess.CodeTooClose) {
 		return "± from " + words.DrivenBy(p, f.Result)
 	}
+	if f.Code == assess.CodePartMisfit {
+		return "" // the sentence says it already
+	}
 	return strings.Join(s.Because, ", ")
 }
 
