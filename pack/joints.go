@@ -427,7 +427,7 @@ func (l *loader) operation(b *syntax.Block) {
 	o.Holds = l.refs(b, "holds", "number", "dimension", "sweep", "check")
 	o.Disturbs = names(l.refs(b, "disturbs", "dimension"))
 	o.Wait, o.HasWait = l.duration(b, "wait")
-	o.Minutes = l.minutes(b)
+	o.Seconds = l.minutes(b)
 	if b.Attribute("pours") != nil {
 		o.Pours = map[string]quantity.Quantity{}
 		want := quantity.OfVolume

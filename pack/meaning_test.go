@@ -521,7 +521,7 @@ operation "close" {
 	}
 	glue := p.Operations[0]
 	same(t, "wait", glue.Wait, 1200.0)
-	same(t, "minutes", [2]float64{glue.Minutes, p.Operations[1].Minutes}, [2]float64{900, 5400})
+	same(t, "minutes", [2]float64{glue.Seconds, p.Operations[1].Seconds}, [2]float64{900, 5400})
 	same(t, "within", glue.Within, []Within{{"close", 600}})
 	if q := glue.Pours["oil"]; math.Abs(q.SI-150e-6) > 1e-18 {
 		t.Errorf("pours %+v", q)
@@ -694,7 +694,7 @@ func checkChild(t *testing.T, p *Pack) {
 	same(t, "what the part fills is kept", p.Parts[0].Fills, []string{"gasket"})
 	same(t, "offers", []string{p.Offers[0].Price, p.Offers[1].Price}, []string{"18.40", "17.00"})
 	o := p.Operations[0]
-	if len(o.Holds) != 1 || o.Holds[0].String() != "dimension.bore" || o.Minutes != 1200 {
+	if len(o.Holds) != 1 || o.Holds[0].String() != "dimension.bore" || o.Seconds != 1200 {
 		t.Errorf("%+v", o)
 	}
 }

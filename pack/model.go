@@ -321,7 +321,7 @@ type Operation struct {
 	Disturbs            []string
 	Stays, Trial, Never bool
 	Side, Fixture, Tool string
-	Minutes             float64
+	Seconds             float64 // the time the work takes
 }
 
 // Within is the longest time to the start of another operation.

@@ -354,7 +354,7 @@ func Settle(r *assess.Result, instrument string) string {
 			return "Smaller than new: a wrong part or a wrong reading."
 		case r.Short:
 			return "Tighter than new. Check the reading and the part first."
-		case r.HasMargin && r.Margin < 0 && r.Limit.HasLow && r.Value < r.Limit.Low:
+		case r.HasMargin && r.Margin < 0 && below(r):
 			return "Under the limit by " + unit(-r.Margin) + ". Replace or rework it."
 		case r.HasMargin && r.Margin < 0:
 			return "Over by " + unit(-r.Margin) + ". Replace or rework it."
@@ -452,8 +452,8 @@ func OperationFacts(p *pack.Pack, o assess.Operation) string {
 			continue
 		}
 		var facts []string
-		if op.Minutes > 0 {
-			facts = append(facts, "about "+Duration(op.Minutes))
+		if op.Seconds > 0 {
+			facts = append(facts, "about "+Duration(op.Seconds))
 		}
 		if op.Fixture != "" {
 			facts = append(facts, op.Fixture)

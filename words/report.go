@@ -1,6 +1,7 @@
 package words
 
 import (
+	"math"
 	"time"
 
 	"buttonup/assess"
@@ -294,7 +295,7 @@ func joint(j *assess.Joint) JointReport {
 // stageDecimals shows a whole number of the joint's unit as one.
 func stageDecimals(u quantity.Unit, si float64) int {
 	x := u.In(si)
-	if r := float64(int(x + 0.5)); abs(x-r) < 1e-6*abs(x) {
+	if r := float64(int(x + 0.5)); math.Abs(x-r) < 1e-6*math.Abs(x) {
 		return 0
 	}
 	return 1

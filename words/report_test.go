@@ -222,7 +222,7 @@ number "clearance" {
 		{"bore", "92.105 mm", []string{"bore 92.105 ± 0.005 mm, limit <= 92.090 mm", "over by 0.015 mm", "worn out"}},
 		{"bore", "91.980 mm", []string{"92.000 .. 92.013 mm", "smaller than new"}},
 		{"pin", "22.010 mm", []string{"21.994 .. 22.000 mm", "larger than new"}},
-		{"pin", "21.970 mm", []string{"limit >= 21.986 mm", "over by 0.016 mm", "worn out"}},
+		{"pin", "21.970 mm", []string{"limit >= 21.986 mm", "under by 0.016 mm", "worn out"}},
 	} {
 		a := job(t, text, journal.Instrument{Name: "g", Uncertainty: "0.005 mm"}, journal.Reading{Of: c.of, Value: c.value, Instrument: "g"})
 		says := ""

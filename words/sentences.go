@@ -2,6 +2,7 @@ package words
 
 import (
 	"fmt"
+	"math"
 	"strings"
 	"time"
 
@@ -127,7 +128,7 @@ func sayValue(f *assess.Finding, title string, spell spelling) Sentence {
 	}
 	s := Sentence{Because: drivers(r)}
 	if f.Code == assess.CodeTooClose {
-		says += fmt.Sprintf(": too close to call, %s from the edge with ± %s", unit(abs(nearEdge(r))), r.Unit.DifferenceText(r.Expanded, shownDecimals(r)))
+		says += fmt.Sprintf(": too close to call, %s from the edge with ± %s", unit(math.Abs(nearEdge(r))), r.Unit.DifferenceText(r.Expanded, shownDecimals(r)))
 		s.Do = fmt.Sprintf("read it again with a ± below %s", unit(r.Settles))
 		switch {
 		case r.Settles < r.Expanded/1000:
@@ -159,7 +160,11 @@ func sayValue(f *assess.Finding, title string, spell spelling) Sentence {
 		s.Do = "check the reading and the part before anything else"
 	default:
 		if r.HasMargin && r.Margin < 0 {
-			says += ", over by " + unit(-r.Margin)
+			side := "over"
+			if below(r) {
+				side = "under"
+			}
+			says += ", " + side + " by " + unit(-r.Margin)
 		}
 		says += "; " + Verdict(r)
 		s.Do = "replace or rework it, or accept it with a reason"
@@ -168,12 +173,8 @@ func sayValue(f *assess.Finding, title string, spell spelling) Sentence {
 	return s
 }
 
-func abs(x float64) float64 {
-	if x < 0 {
-		return -x
-	}
-	return x
-}
+// below reports whether a value lies under its lower limit.
+func below(r *assess.Result) bool { return r.Limit.HasLow && r.Value < r.Limit.Low }
 
 func nearEdge(r *assess.Result) float64 {
 	if r.Settles > 0 {

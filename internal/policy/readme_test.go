@@ -10,7 +10,7 @@ import (
 	"buttonup/internal/cli"
 )
 
-// The transcript in the README is what the program prints: every line of it, in the
+// The run in the README is what the program prints: every line of it, in the
 // order in which they stand. "[…]" stands for lines that were left out.
 func TestReadmeShowsARealRun(t *testing.T) {
 	text, err := os.ReadFile(filepath.Join(root, "README.md"))
@@ -19,7 +19,7 @@ func TestReadmeShowsARealRun(t *testing.T) {
 	}
 	_, block, ok := strings.Cut(string(text), "```\n$ buttonup ")
 	if !ok {
-		t.Fatal("the README holds no transcript of a run of buttonup")
+		t.Fatal("the README shows no run of buttonup")
 	}
 	block, _, _ = strings.Cut(block, "\n```")
 	lines := strings.Split(block, "\n")
@@ -29,7 +29,7 @@ func TestReadmeShowsARealRun(t *testing.T) {
 		t.Errorf("the run ended with exit code %d, and the README says %q; %s", code, want, problems.String())
 	}
 	if len(lines) < 10 {
-		t.Errorf("the transcript has only %d lines", len(lines))
+		t.Errorf("the run has only %d lines", len(lines))
 	}
 	printed := strings.Split(out.String(), "\n")
 	at, skip := 0, true // it may begin below the heading
