@@ -30,7 +30,7 @@ type assets struct {
 // The fonts come first because the style sheet names their addresses.
 var assetOrder = []string{
 	"b612-latin-400-normal.woff2", "b612-latin-700-normal.woff2", "b612-mono-latin-700-normal.woff2",
-	"mark.svg", "htmx.min.js", "app.js", "tokens.css", "app.css",
+	"mark.svg", "htmx.min.js", "app.js", "outbox.js", "tokens.css", "app.css", "outbox.css",
 	"htmx.LICENSE.txt", "b612.OFL.txt",
 }
 
@@ -57,6 +57,9 @@ var allAssets = sync.OnceValue(func() *assets {
 				}
 			}
 		}
+		if ext == ".js" && !strings.Contains(name, ".min.") {
+			text = lean(text)
+		}
 		sum := sha256.Sum256(text)
 		x := &asset{address: assetFolder + strings.TrimSuffix(name, ext) + "-" + hex.EncodeToString(sum[:6]) + ext, kind: assetKinds[ext], plain: text}
 		if ext != ".woff2" {
@@ -68,6 +71,18 @@ var allAssets = sync.OnceValue(func() *assets {
 	}
 	return a
 })
+
+// lean leaves out the lines of a script that are for us: a first visit should be light.
+func lean(text []byte) []byte {
+	var b bytes.Buffer
+	for line := range bytes.Lines(text) {
+		line = bytes.TrimLeft(line, " ")
+		if !bytes.HasPrefix(line, []byte("//")) {
+			b.Write(line)
+		}
+	}
+	return b.Bytes()
+}
 
 func zip(text []byte, level int) []byte {
 	var b bytes.Buffer

@@ -396,7 +396,7 @@ func (s *Server) keep(w http.ResponseWriter, r *http.Request) {
 	if form.Get("sure") != value.text && s.ask(w, r, sh, e, value) {
 		return
 	}
-	line, err := journal.New(key, s.options.Now(), by, reading).Encode()
+	line, err := journal.New(key, s.options.Now(), s.who(r), reading).Encode()
 	if err != nil {
 		e.Mistake = &words.Sentence{Says: words.Upper(err.Error()) + "."}
 		s.show(w, r, http.StatusUnprocessableEntity, entryPage(e))

@@ -2,6 +2,7 @@ package web
 
 import (
 	"crypto/subtle"
+	"mime"
 	"net"
 	"net/http"
 	"net/url"
@@ -78,16 +79,47 @@ func (s *Server) passesOrigin(w http.ResponseWriter, r *http.Request) bool {
 	}
 	// A recorder in a test has no deadline, and needs none.
 	_ = http.NewResponseController(w).SetReadDeadline(time.Now().Add(readTimeout))
+	if !isForm(r) {
+		// A script of ours: its token stands in a header, which no form of another site
+		// can send.
+		r.Body = http.MaxBytesReader(w, r.Body, largestBody(r))
+		if !s.isToken(r, r.Header.Get(headerToken)) {
+			refuseJSON(w, http.StatusForbidden, "Buttonup was started again since this page was opened.")
+			return false
+		}
+		return true
+	}
 	r.Body = http.MaxBytesReader(w, r.Body, largestForm)
 	if err := r.ParseForm(); err != nil {
 		s.trouble(w, r, tooLarge())
 		return false
 	}
-	if subtle.ConstantTimeCompare([]byte(r.PostForm.Get("token")), []byte(s.token)) != 1 {
+	if !s.isToken(r, r.PostForm.Get("token")) {
 		s.trouble(w, r, forbidden("Buttonup was started again since this page was opened.", "Open the page again, then enter it once more. Nothing was kept."))
 		return false
 	}
 	return true
+}
+
+// headerToken is where a script of ours puts the token.
+const headerToken = "X-Buttonup-Token"
+
+func (s *Server) isToken(r *http.Request, said string) bool {
+	return subtle.ConstantTimeCompare([]byte(said), []byte(s.tokenFor(r))) == 1
+}
+
+// isForm says whether a request is what a form sends.
+func isForm(r *http.Request) bool {
+	kind, _, err := mime.ParseMediaType(r.Header.Get("Content-Type"))
+	return err != nil || kind == "application/x-www-form-urlencoded"
+}
+
+// largestBody is how much a script of ours may send to where it sends it.
+func largestBody(r *http.Request) int64 {
+	if strings.HasSuffix(r.URL.Path, "/events") {
+		return largestDelivery
+	}
+	return largestForm
 }
 
 // sameOrigin says whether a browser names one of our own pages as the sender.

@@ -287,7 +287,7 @@ func (s *Server) strike(w http.ResponseWriter, r *http.Request) {
 		http.Redirect(w, r, back, http.StatusSeeOther)
 		return
 	}
-	line, err := journal.New(key, s.options.Now(), by, strike).Encode()
+	line, err := journal.New(key, s.options.Now(), s.who(r), strike).Encode()
 	if err != nil {
 		s.trouble(w, r, unusable(words.Upper(err.Error())+".", "Nothing was struck."))
 		return

@@ -44,7 +44,9 @@ type Server struct {
 	streams atomic.Int64
 	closing chan struct{}
 	close   sync.Once
-	handler http.Handler
+	// delivery is held while events are looked up and added.
+	delivery sync.Mutex
+	handler  http.Handler
 }
 
 // New returns the pages over a record. It returns an error when no random token can
@@ -74,6 +76,8 @@ func New(record Record, o Options) (*Server, error) {
 	m.HandleFunc("GET /job/{job}/numbers", hurry(s.numbers))
 	m.HandleFunc("GET /job/{job}/events", s.events)
 	m.HandleFunc("GET /events", s.events)
+	m.HandleFunc("POST /job/{job}/events", hurry(s.take))
+	m.HandleFunc("GET /token", hurry(s.giveToken))
 	m.HandleFunc("POST /look", hurry(s.look))
 	m.HandleFunc("/", hurry(func(w http.ResponseWriter, r *http.Request) {
 		s.trouble(w, r, notFound("There is no such page."))

@@ -33,7 +33,7 @@ const (
 )
 
 func (s *Server) view(r *http.Request, at string, sh *sheet) view {
-	v := view{At: at, Token: s.token, Path: r.URL.RequestURI(), Shop: s.options.Shop, Demo: s.options.Demo, Now: s.options.Now(), Sheet: sh}
+	v := view{At: at, Token: s.tokenFor(r), Path: r.URL.RequestURI(), Shop: s.options.Shop, Demo: s.options.Demo, Now: s.options.Now(), Sheet: sh}
 	if r.Method != http.MethodGet {
 		v.Path = r.URL.Path
 	}
@@ -75,6 +75,14 @@ func ownPath(back string) string {
 		return "/"
 	}
 	return u.RequestURI()
+}
+
+// jobID is the job that a page is about, or nothing.
+func jobID(v view) string {
+	if v.Sheet == nil {
+		return ""
+	}
+	return v.Sheet.Job.ID
 }
 
 // jobPath is the address of a page of a job.

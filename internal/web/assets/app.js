@@ -35,7 +35,15 @@
       latest = Math.max(latest, Number(e.data) || 0);
       later(30);
     });
+    source.addEventListener("open", function () { linked(true); });
+    source.addEventListener("error", function () {
+      linked(false);
+      // A browser gives a stream up for good that was refused once; this page does not.
+      if (source && source.readyState === 2) { close(); window.setTimeout(open, 2000); }
+    });
   }
+
+  function linked(is) { document.dispatchEvent(new CustomEvent("link", { detail: { open: is } })); }
 
   // A browser allows six connections to a host: a page that nobody looks at gives
   // its own back.
