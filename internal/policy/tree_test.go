@@ -60,7 +60,7 @@ var read = sync.OnceValues(func() (*tree, error) {
 			}
 			return nil
 		}
-		if !d.Type().IsRegular() {
+		if !d.Type().IsRegular() || d.Name() == ".git" { // a worktree has a file of that name
 			return nil
 		}
 		rel, err := filepath.Rel(root, name)
