@@ -303,7 +303,7 @@ func (m *Model) addNumbers() {
 		add(&s.Number, s, "sweep")
 	}
 	for i := range m.computed {
-		m.numbers.Cone(m.computed[i].node) // so that assessing only reads it
+		m.numbers.KeepCone(m.computed[i].node)
 	}
 }
 

@@ -73,7 +73,7 @@ const MostBend = 0.005
 //
 // The values must have been evaluated, the node must be known. The rule is ours.
 func (g *Graph) Choose(id NodeID, v *Values, d Distribution) (Method, Reason) {
-	for _, at := range g.cone(id) {
+	for _, at := range g.Cone(id) {
 		if op := g.nodes[at].op; op == opSweep || op == opX {
 			return ByFirstOrder, Searched
 		}
@@ -298,7 +298,7 @@ func (g *Graph) bend(id NodeID, v *Values, d Distribution) (float64, bool) {
 	g.Gradient(id, v, slope, nil)
 	ids := []NodeID{id}
 	var slopes, centres []float64
-	for _, at := range g.cone(id) {
+	for _, at := range g.Cone(id) {
 		if n := &g.nodes[at]; n.op == opInput && slope[n.extra] != 0 && int(n.extra) < len(d.Debts) && len(d.Debts[n.extra]) > 0 {
 			ids, slopes, centres = append(ids, at), append(slopes, slope[n.extra]), append(centres, v.Input[n.extra])
 		}

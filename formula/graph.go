@@ -279,12 +279,13 @@ func (g *Graph) pushAlone(n graphNode, args ...NodeID) NodeID {
 	return NodeID(len(g.nodes) - 1)
 }
 
-// Cone returns the nodes that a node depends on, children first, itself last.
+// Cone returns the nodes that a node depends on, children first, itself last. It keeps
+// nothing, so that several callers may ask one graph at once; see [Graph.KeepCone].
 func (g *Graph) Cone(id NodeID) []NodeID {
-	if c, ok := g.cones[id]; ok {
-		return c
+	if list, ok := g.cones[id]; ok {
+		return list
 	}
-	seen := make(map[NodeID]bool)
+	seen := map[NodeID]bool{}
 	var order []NodeID
 	var visit func(id NodeID)
 	visit = func(id NodeID) {
@@ -298,9 +299,12 @@ func (g *Graph) Cone(id NodeID) []NodeID {
 		order = append(order, id)
 	}
 	visit(id)
-	g.cones[id] = order
 	return order
 }
+
+// KeepCone finds the cone of a node once and for all. It changes the graph, so it
+// belongs to the time when the graph is made.
+func (g *Graph) KeepCone(id NodeID) { g.cones[id] = g.Cone(id) }
 
 // InputsOf returns the inputs that a node depends on, as indices into Inputs, in
 // the order in which the formula names them.

@@ -103,7 +103,7 @@ func (g *Graph) compileLanes(ids []NodeID, v *Values, d Distribution) *program {
 	}
 	for _, id := range ids {
 		b.uses[id]++
-		for _, at := range g.cone(id) {
+		for _, at := range g.Cone(id) {
 			if seen[at] {
 				continue
 			}
@@ -120,28 +120,6 @@ func (g *Graph) compileLanes(ids []NodeID, v *Values, d Distribution) *program {
 	}
 	b.allocate()
 	return b.program
-}
-
-// cone is Cone for a graph that several may be reading: it keeps nothing.
-func (g *Graph) cone(id NodeID) []NodeID {
-	if list, ok := g.cones[id]; ok {
-		return list
-	}
-	seen := map[NodeID]bool{}
-	var order []NodeID
-	var visit func(id NodeID)
-	visit = func(id NodeID) {
-		if seen[id] {
-			return
-		}
-		seen[id] = true
-		for _, a := range g.arguments(&g.nodes[id]) {
-			visit(a)
-		}
-		order = append(order, id)
-	}
-	visit(id)
-	return order
 }
 
 // look notes whether a node varies and what it uses.

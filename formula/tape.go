@@ -49,7 +49,7 @@ func (g *Graph) NewTape(ids []NodeID) *Tape {
 	}
 	for _, id := range ids {
 		b.uses[id]++
-		for _, at := range g.cone(id) {
+		for _, at := range g.Cone(id) {
 			n := &g.nodes[at]
 			switch {
 			case seen[at]:

@@ -45,7 +45,7 @@ func (g *Graph) WorstCase(id NodeID, v *Values, d Distribution) (Ends, error) {
 	if v.status[id] != Known {
 		return Ends{}, fmt.Errorf("a formula without a value has no worst case")
 	}
-	w := &worst{graph: g, values: v, cone: g.cone(id), d: d, at: map[int]int{}, parts: mostParts}
+	w := &worst{graph: g, values: v, cone: g.Cone(id), d: d, at: map[int]int{}, parts: mostParts}
 	for _, n := range w.cone {
 		node := &g.nodes[n]
 		switch {
