@@ -353,6 +353,9 @@ type Sure struct {
 	// Low and High are the ends of the interval of the probability that was asked
 	// for; for the worst case the least and the greatest value.
 	Low, High float64
+	// Mean is that of the samples, which JCGM 101 takes for the value; set for Monte
+	// Carlo.
+	Mean float64
 	// Shares say what the variance comes from, the shares of all unknowns being 1
 	// together. For Monte Carlo an unknown's is how much the value still varies when
 	// all others are held, so that one that acts only through others counts too.
@@ -408,7 +411,7 @@ func (g *Graph) HowSure(id NodeID, v *Values, d Distribution, m Method, s Sampli
 			return Sure{}, err
 		}
 		y := list[0]
-		out.Standard, out.Low, out.High = y.Standard, y.Low, y.High
+		out.Mean, out.Standard, out.Low, out.High = y.Mean, y.Standard, y.Low, y.High
 		out.Samples, out.Seed, out.Undefined = s.Samples, s.Seed, y.Undefined
 		out.Shares = g.totals(id, v, d, s.Seed)
 		return out, nil

@@ -58,9 +58,12 @@ type Sampled struct {
 
 // The sizes of the work: a batch is what is computed with one set of streams of
 // random numbers.
+const batch = 64 * lanes
+
+// FewestSamples and MostSamples bound how many samples may be asked for.
 const (
-	batch      = 64 * lanes
-	mostSample = 100_000_000
+	FewestSamples = 100
+	MostSamples   = 100_000_000
 )
 
 // MonteCarlo samples the distribution of nodes. The values must have been evaluated:
@@ -74,8 +77,8 @@ const (
 // Source: JCGM 101:2008, propagation of distributions using a Monte Carlo method,
 // with the probabilistically symmetric coverage interval of 7.7. Memory.
 func (g *Graph) MonteCarlo(ids []NodeID, v *Values, d Distribution, s Sampling) ([]Sampled, error) {
-	if s.Samples < 100 || s.Samples > mostSample {
-		return nil, fmt.Errorf("%d samples were asked for; choose from 100 to %d", s.Samples, mostSample)
+	if s.Samples < FewestSamples || s.Samples > MostSamples {
+		return nil, fmt.Errorf("%d samples were asked for; choose from %d to %d", s.Samples, FewestSamples, MostSamples)
 	}
 	if !(s.Probability > 0 && s.Probability < 1) {
 		return nil, fmt.Errorf("the probability %v does not lie between 0 and 1", s.Probability)

@@ -7,7 +7,6 @@ import (
 	"fmt"
 	"math"
 	"regexp"
-	"sort"
 	"strconv"
 	"strings"
 
@@ -15,8 +14,6 @@ import (
 	"buttonup/measure"
 	"buttonup/mechanics/argument"
 	"buttonup/mechanics/fit"
-	"buttonup/pack"
-	"buttonup/pack/syntax"
 	"buttonup/quantity"
 )
 
@@ -154,8 +151,8 @@ func register(c *calculation) { calculations[c.name] = c }
 func init() {
 	register(&calculation{name: "convert", summary: "one value in another unit", arguments: []string{"value!", "to!"},
 		source: "NIST SP 811, Appendix B: exact factors. Seen: unit tests that quote it", run: calcConvert})
-	register(&calculation{name: "evaluate", summary: "a formula of values with their ±", arguments: []string{"formula!", "method", "samples", "seed", "probability", "*"},
-		source: "JCGM 100:2008, 5.1.2 (first order) and G.4 (effective degrees of freedom). Seen: worked examples as test data", run: calcEvaluate})
+	register(&calculation{name: "evaluate", summary: "a formula of values with their ±", arguments: append([]string{"formula!"}, append(evaluateOptions, "*")...),
+		source: "JCGM 100:2008, 5.1.2 (first order) and G.4 (effective degrees of freedom), JCGM 101:2008 (Monte Carlo); worst case by intervals, textbook. Seen: worked examples as test data", run: calcEvaluate})
 	register(&calculation{name: "decide", summary: "a value with its ± against limits", arguments: []string{"value!", "lower", "upper"},
 		source: "ISO 14253-1 (rule) and JCGM 106:2012, 7 (probability). Memory; examples recomputed", run: calcDecide})
 	register(&calculation{name: "fit-grade", summary: "limit sizes and clearance of a hole and shaft", arguments: []string{"size!", "hole!", "shaft!"},
@@ -429,267 +426,6 @@ func calcConvert(in *inputs) (*outputs, error) {
 	return out, nil
 }
 
-type driver struct {
-	Name  string  `json:"name"`
-	Share float64 `json:"share"`
-}
-
-// longestFormula bounds a formula on the command line; nobody types as much.
-const longestFormula = 20_000
-
-// calcEvaluate computes a formula of uncertain values to first order.
-func calcEvaluate(in *inputs) (*outputs, error) {
-	method := in.given["method"]
-	switch method {
-	case "", "first-order":
-	case "monte-carlo", "worst-case":
-		return nil, failedArgument("method", "leave method out: first-order is used", "this version evaluates to first order only, and %s is asked for", method)
-	default:
-		return nil, failedArgument("method", "write first-order, or leave it out", "there is no method %q", method)
-	}
-	probability, asked := 0.95, in.has("probability")
-	if asked {
-		q, err := in.quantity("probability", quantity.OfNumber)
-		if err != nil {
-			return nil, err
-		}
-		if probability = q.SI; !(probability > 0 && probability < 1) {
-			return nil, failedArgument("probability", "write it like 0.95", "probability %s does not lie between 0 and 1", in.given["probability"])
-		}
-	}
-	if n := len(in.given["formula"]); n > longestFormula {
-		return nil, failedArgument("formula", "take it apart, or write it as numbers of a pack", "the formula is %d bytes long, and %d is the most", n, longestFormula)
-	}
-	expr, mistakes := syntax.ParseExpression(syntax.File{Name: "formula", Text: []byte(in.given["formula"])})
-	if len(mistakes) > 0 {
-		return nil, formulaError(mistakes)
-	}
-	scope := &formula.Scope{Things: map[string]*formula.Thing{}, Places: formula.Places{}, Functions: pack.Functions()}
-	values := map[string]quantity.Uncertain{}
-	for _, name := range in.order {
-		switch name {
-		case "formula", "method", "samples", "seed", "probability":
-			continue
-		}
-		q, err := quantity.ParseUncertain(in.given[name])
-		if err != nil {
-			return nil, argumentError(name, err)
-		}
-		values[name] = q
-		scope.Things[name] = &formula.Thing{Kind: formula.Dimension, Name: name, Dimension: q.Dimension}
-	}
-	if name := joined(expr, values); name != "" {
-		return nil, failedArgument("formula", "put a space each side of a minus: "+strings.ReplaceAll(name, "-", " - "), "the formula names %s, and no value is given for it", name)
-	}
-	if missing := unnamed(expr, values); len(missing) > 0 {
-		return nil, misused(missing[0], fmt.Sprintf("add %s=…", missing[0]), "the formula names %s, and no value is given for it", strings.Join(missing, ", "))
-	}
-	compiled, mistakes := formula.Compile(expr, scope)
-	if len(mistakes) > 0 {
-		return nil, formulaError(mistakes)
-	}
-	if compiled.Condition {
-		return nil, failedArgument("formula", "choose between two values with test ? a : b", "the formula is a condition, not a value")
-	}
-	out, err := evaluateFirstOrder(compiled, values, probability, asked)
-	if err != nil {
-		return nil, err
-	}
-	for _, name := range in.order {
-		if _, given := values[name]; given && !names(expr, name) {
-			out.note("the formula does not use %s", name)
-		}
-	}
-	for _, name := range []string{"samples", "seed"} {
-		if in.has(name) {
-			out.note("%s counts for the method monte-carlo only", name)
-		}
-	}
-	return out, nil
-}
-
-// names reports whether a formula names a thing.
-func names(e syntax.Expr, name string) bool {
-	found := false
-	syntax.Walk(e, func(e syntax.Expr) {
-		r, ok := e.(*syntax.Reference)
-		found = found || ok && r.Root == name
-	})
-	return found
-}
-
-// joined finds a name that is two with a minus between them: a-b is one name.
-func joined(e syntax.Expr, values map[string]quantity.Uncertain) string {
-	found := ""
-	syntax.Walk(e, func(e syntax.Expr) {
-		if r, ok := e.(*syntax.Reference); ok && found == "" && strings.Contains(r.Root, "-") {
-			if _, given := values[r.Root]; !given {
-				found = r.Root
-			}
-		}
-	})
-	return found
-}
-
-// unnamed lists the names of a formula that have no value.
-func unnamed(e syntax.Expr, values map[string]quantity.Uncertain) []string {
-	var list []string
-	syntax.Walk(e, func(e syntax.Expr) {
-		if r, ok := e.(*syntax.Reference); ok && r.Root != "pi" && len(r.Steps) == 0 {
-			if _, given := values[r.Root]; !given && !strings.Contains(r.Root, "-") {
-				for _, n := range list {
-					if n == r.Root {
-						return
-					}
-				}
-				list = append(list, r.Root)
-			}
-		}
-	})
-	return list
-}
-
-func formulaError(list pack.Mistakes) error {
-	m := list[0]
-	says, do := m.Says, m.Do
-	if m.Code == "syntax.line" { // it speaks of the lines of a pack
-		says, do = "something stands behind the end of the formula", "an operator is missing there, perhaps"
-	}
-	return failedArgument("formula", do, "formula, column %d: %s", m.Span.Column, says)
-}
-
-func evaluateFirstOrder(e *formula.Expr, values map[string]quantity.Uncertain, probability float64, asked bool) (*outputs, error) {
-	g := formula.NewGraph()
-	id := g.Add(e, formula.Binder{Places: formula.Places{}})
-	v := g.NewValues()
-	for i, input := range g.Inputs {
-		x, ok := values[input.Name]
-		if input.Kind == formula.Given {
-			v.Input[i], v.InputStatus[i] = input.Number, formula.Known
-		} else if ok {
-			v.Input[i], v.InputStatus[i] = x.SI, formula.Known
-		}
-	}
-	g.Evaluate(v)
-	y, status := v.Of(id)
-	if status != formula.Known {
-		_, why := g.Why(id, v)
-		return nil, failedArgument("formula", "check the values", "the formula %s", why)
-	}
-	if math.IsInf(y, 0) {
-		return nil, failedArgument("formula", "check the values and their units", "the result of the formula is too large a number")
-	}
-	slope := make([]float64, len(g.Inputs))
-	g.Gradient(id, v, slope, nil)
-	var shares, dofs []float64
-	var names []string
-	variance := 0.0
-	for i, input := range g.Inputs {
-		u, dof, name := values[input.Name].Standard, values[input.Name].Dof, input.Name
-		if input.Kind == formula.Given {
-			u, dof, name = input.Standard, math.Inf(1), "a ± in the formula"
-		}
-		c := math.Abs(slope[i] * u)
-		variance += c * c
-		shares, dofs, names = append(shares, c), append(dofs, dof), append(names, name)
-	}
-	standard := math.Sqrt(variance)
-	if math.IsInf(standard, 0) || math.IsNaN(standard) {
-		return nil, failedArgument("formula", "move the values off the edge of a function", "the ± of the result cannot be computed here: the formula is not smooth at these values")
-	}
-	dof := math.Inf(1)
-	if standard > 0 {
-		var err error
-		if dof, err = measure.EffectiveDegreesOfFreedom(standard, shares, dofs); err != nil {
-			return nil, failed("", "%v", err)
-		}
-	}
-	return describeEvaluation(e.Dimension, values, y, standard, dof, probability, asked, names, shares)
-}
-
-// dofSlack keeps 18.999 degrees of freedom from being truncated to 18.
-const dofSlack = 0.01
-
-func describeEvaluation(dim quantity.Dimension, values map[string]quantity.Uncertain, y, standard, dof, probability float64, asked bool, names []string, shares []float64) (*outputs, error) {
-	counted := dof
-	if !math.IsInf(dof, 1) {
-		counted = math.Max(1, math.Floor(dof+dofSlack))
-	}
-	k, err := measure.CoverageFactor(probability, counted)
-	if err != nil {
-		return nil, failedArgument("probability", "write it like 0.95", "%v", err)
-	}
-	u := resultUnit(dim, values)
-	factor := float64(measure.Coverage)
-	if asked {
-		factor = k
-	}
-	d := 6
-	if standard > 0 {
-		d = quantity.DecimalsFor(u.InDifference(standard), 2)
-	}
-	out := newOutputs()
-	out.add("value", figure{&y, valueText(u, y, d, standard)})
-	difference := func(name string, x float64) {
-		decimals := d + 1
-		if x == 0 {
-			decimals = 0
-		}
-		out.add(name, figure{&x, u.DifferenceText(x, decimals)})
-	}
-	difference("standard", standard)
-	difference("expanded", factor*standard)
-	if math.IsInf(dof, 1) {
-		out.word("dof", "infinite")
-	} else {
-		out.add("dof", figure{&dof, quantity.FormatNumber(dof, 1)})
-		out.note("%.0f degrees of freedom are counted for the coverage factor (truncated)", counted)
-	}
-	low, high := y-k*standard, y+k*standard
-	out.add("low", figure{&low, valueText(u, low, d, standard)})
-	out.add("high", figure{&high, valueText(u, high, d, standard)})
-	var drivers []driver
-	for i, c := range shares {
-		if c > 0 {
-			drivers = append(drivers, driver{names[i], c * c / (standard * standard)})
-		}
-	}
-	sort.SliceStable(drivers, func(i, j int) bool { return drivers[i].Share > drivers[j].Share })
-	if drivers == nil {
-		drivers = []driver{}
-	}
-	out.add("drivers", drivers)
-	out.word("method", "first-order")
-	if asked {
-		out.note("expanded, low and high cover %s with k = %s", plain(probability), quantity.FormatNumber(k, 3))
-	} else {
-		out.note("expanded has k = 2; low and high cover 0.95 with k = %s", quantity.FormatNumber(k, 3))
-	}
-	return out, nil
-}
-
-func valueText(u quantity.Unit, si float64, d int, standard float64) string {
-	if standard > 0 {
-		return u.Text(si, d)
-	}
-	text := plain(u.In(si))
-	if u.Symbol != "1" {
-		text += " " + u.Symbol
-	}
-	return text
-}
-
-// resultUnit shows a result in the unit of an argument of its dimension, else in the
-// shop's.
-func resultUnit(dim quantity.Dimension, values map[string]quantity.Uncertain) quantity.Unit {
-	for _, name := range sortedKeys(values) {
-		if u := values[name].Unit; u.Dimension == dim {
-			return u
-		}
-	}
-	return quantity.Metric.Unit(dim)
-}
-
 func calcDecide(in *inputs) (*outputs, error) {
 	v, err := quantity.ParseUncertain(in.given["value"])
 	if err != nil {
@@ -713,11 +449,11 @@ func calcDecide(in *inputs) (*outputs, error) {
 	if lower != nil && upper != nil && *lower > *upper {
 		return nil, failedArgument("lower", "give the smaller as lower", "lower %s lies above upper %s", in.given["lower"], in.given["upper"])
 	}
-	verdict, err := measure.DecideConformity(v.SI, measure.Coverage*v.Standard, lower, upper)
+	verdict, err := measure.DecideConformity(v.SI, measure.Reach(v.Standard, v.Shape), lower, upper)
 	if err != nil {
 		return nil, failedArgument("value", "", "%v", err)
 	}
-	p, err := measure.ConformanceProbability(v.SI, v.Standard, lower, upper)
+	p, err := measure.ConformanceOf(v.SI, v.Standard, v.Shape, v.Dof, lower, upper)
 	if err != nil {
 		return nil, failedArgument("value", "", "%v", err)
 	}
@@ -726,6 +462,12 @@ func calcDecide(in *inputs) (*outputs, error) {
 	out.add("probability", figure{&p, quantity.FormatNumber(p, 4)})
 	if v.Standard == 0 {
 		out.note("the value has no ±, so the verdict is that of the value alone")
+	}
+	if v.Standard > 0 && v.Shape != quantity.Normal {
+		out.note("a %s ± reaches its ends and no further: those count for the verdict", v.Shape)
+	}
+	if v.Standard > 0 && !math.IsInf(v.Dof, 1) {
+		out.note("the probability is that of Student's distribution with %s degrees of freedom", plain(v.Dof))
 	}
 	return out, nil
 }

@@ -27,6 +27,10 @@ type calculatedOutputs struct {
 	Dof      output `json:"dof"`
 	Low      output `json:"low"`
 	High     output `json:"high"`
+	Mean     output `json:"mean"`
+	Samples  output `json:"samples"`
+	Seed     output `json:"seed"`
+	Reason   output `json:"reason"`
 	Method   output `json:"method"`
 	Drivers  []struct {
 		Name  string  `json:"name"`
@@ -145,17 +149,30 @@ func TestPublishedConversions(t *testing.T) {
 }
 
 func TestPublishedEvaluations(t *testing.T) {
-	formulas := map[string]string{
-		"evaluate-end-gauge": "l_S + d - l_S*(dalpha*theta + alpha*dtheta)",
-		"evaluate-relative":  "x1*x2*x3",
-		"evaluate-mass":      `(m_R + dm_R)*(1 + (rho_a - "1.2 kg/m3")*(1/rho_W - 1/rho_R)) - "100 g"`,
-		"evaluate-sum":       "x1 + x2 + x3 + x4",
-	}
-	for name, formula := range formulas {
-		eachPublished(t, name, func(f *check.File, row check.Row) {
-			o := calculate(t, "evaluate", append(cells(f, row), "formula", formula)...)
-			figures := map[string]output{"value": o.Value, "standard": o.Standard, "expanded": o.Expanded, "dof": o.Dof, "low": o.Low, "high": o.High}
-			if name == "evaluate-relative" {
+	mass := `(m_R + dm_R)*(1 + (rho_a - "1.2 kg/m3")*(1/rho_W - 1/rho_R)) - "100 g"`
+	// Which formula a file is about, and by which method its figures were found: "" is
+	// that which the program chooses.
+	for _, c := range []struct{ file, formula, asked, method string }{
+		{"evaluate-end-gauge", "l_S + d - l_S*(dalpha*theta + alpha*dtheta)", "first-order", "first-order"},
+		{"evaluate-relative", "x1*x2*x3", "first-order", "first-order"},
+		{"evaluate-mass", mass, "first-order", "first-order"},
+		{"evaluate-mass-samples", mass, "", "monte-carlo"},
+		{"evaluate-mass-samples", mass, "monte-carlo", "monte-carlo"},
+		{"evaluate-sum", "x1 + x2 + x3 + x4", "first-order", "first-order"},
+		{"evaluate-sum-chosen", "x1 + x2 + x3 + x4", "", "first-order"},
+		{"evaluate-sum-chosen", "x1 + x2 + x3 + x4", "monte-carlo", "monte-carlo"},
+		{"evaluate-comparison-loss", "sq(x1) + sq(x2)", "", "monte-carlo"},
+		{"evaluate-comparison-loss-first", "sq(x1) + sq(x2)", "first-order", "first-order"},
+		{"evaluate-worst-case", "hole - shaft", "worst-case", "worst-case"},
+	} {
+		eachPublished(t, c.file, func(f *check.File, row check.Row) {
+			arguments := append(cells(f, row), "formula", c.formula)
+			if c.asked != "" {
+				arguments = append(arguments, "method", c.asked)
+			}
+			o := calculate(t, "evaluate", arguments...)
+			figures := map[string]output{"value": o.Value, "standard": o.Standard, "expanded": o.Expanded, "dof": o.Dof, "low": o.Low, "high": o.High, "mean": o.Mean}
+			if c.file == "evaluate-relative" {
 				figures["u_c"], figures["U"] = o.Standard, o.Expanded // as a share of 1
 				if *o.Value.SI != 1 {
 					t.Errorf("the value is %v", *o.Value.SI)
@@ -164,8 +181,8 @@ func TestPublishedEvaluations(t *testing.T) {
 			for _, column := range f.Columns[f.Inputs:] {
 				f.Compare(t, row, column, exactly(t, row.Out[column], figures[column]))
 			}
-			if o.Method.Text != "first-order" {
-				t.Errorf("the method is %q", o.Method.Text)
+			if o.Method.Text != c.method {
+				t.Errorf("%s: the method is %q", f.Path, o.Method.Text)
 			}
 		})
 	}
@@ -175,7 +192,7 @@ func TestPublishedEvaluations(t *testing.T) {
 // given here.
 func TestEndGaugeDrivers(t *testing.T) {
 	eachPublished(t, "evaluate-end-gauge", func(f *check.File, row check.Row) {
-		o := calculate(t, "evaluate", append(cells(f, row), "formula", "l_S + d - l_S*(dalpha*theta + alpha*dtheta)")...)
+		o := calculate(t, "evaluate", append(cells(f, row), "formula", "l_S + d - l_S*(dalpha*theta + alpha*dtheta)", "method", "first-order")...)
 		printed := map[string]float64{"l_S": 25, "d": 9.7, "dalpha": 2.9, "dtheta": 16.7}
 		if len(o.Drivers) != len(printed) {
 			t.Fatalf("%+v", o.Drivers)

@@ -37,7 +37,7 @@ var mayImport = map[string]string{
 	"packs":                "", // files that the program carries
 	"calc":                 "quantity measure formula pack/syntax " + mechanics,
 	"assess":               "quantity measure formula pack journal " + mechanics,
-	"words":                "quantity measure pack journal assess",
+	"words":                "quantity measure formula pack journal assess",
 	"internal/check":       "",
 	"internal/store":       "journal",
 	"internal/web":         "quantity measure formula pack pack/syntax journal calc assess words packs internal/store " + mechanics,
