@@ -28,6 +28,8 @@
 //	pack/fromtable           a pack out of a published table
 //	selectfit                measured parts to measured places, the best and the second best
 //	calc                     single computations by name, as they are typed
+//	route/sequence           the cheapest sequence where a change of set-up costs something
+//	route                    an order of work that breaks no rule, and what must come off
 //	journal                  events, their JSON Lines, the hash chain, the fold
 //	assess                   the one package that knows all of the above
 //	words                    an assessment in sentences, and as scripts read it
