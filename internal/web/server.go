@@ -79,6 +79,9 @@ func New(record Record, o Options) (*Server, error) {
 	m.HandleFunc("POST /job/{job}/events", hurry(s.take))
 	m.HandleFunc("GET /token", hurry(s.giveToken))
 	m.HandleFunc("POST /look", hurry(s.look))
+	for _, routes := range features {
+		routes(s, m)
+	}
 	m.HandleFunc("/", hurry(func(w http.ResponseWriter, r *http.Request) {
 		s.trouble(w, r, notFound("There is no such page."))
 	}))

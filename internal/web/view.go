@@ -25,6 +25,9 @@ type view struct {
 	Sheet *sheet
 	// Seq is the number of the newest event that the page shows.
 	Seq int64
+	// Also names the style sheets and scripts of assets that this page needs beside
+	// those of every page.
+	Also []string
 }
 
 const (

@@ -1,0 +1,62 @@
+package web
+
+import (
+	"net/http"
+	"strings"
+)
+
+// pageOfJob is a page of a job that a builder goes to. A feature adds its line to
+// jobPages and its routes to features; the navigation and the page that lists them all
+// follow.
+type pageOfJob struct {
+	// Key is what a page says of itself in view.At.
+	Key string
+	// Path comes after the address of the job; empty is the job itself.
+	Path string
+	// Sign is the name of a glyph; Says the label, one or two words; For is the line
+	// that tells what it is good for.
+	Sign, Says, For string
+	// Foot keeps it in the bar at the foot of a phone, which has room for four and
+	// the rest; the left column of a wide screen shows all.
+	Foot bool
+}
+
+// address returns where the page is for one job.
+func (p pageOfJob) address(job string) string {
+	switch {
+	case p.Path == "":
+		return jobPath(job)
+	case strings.HasPrefix(p.Path, "#"):
+		return jobPath(job) + p.Path
+	}
+	return jobPath(job, p.Path)
+}
+
+// jobPages are in the order in which they are offered. One line each.
+var jobPages = []pageOfJob{
+	{Key: "job", Path: "", Sign: "next", Says: "Job", For: "what stops it, what can be done now", Foot: true},
+	{Key: "readings", Path: "readings", Sign: "mic", Says: "Readings", For: "every dimension, and how far it is read", Foot: true},
+	{Key: "numbers", Path: "numbers", Sign: "chart", Says: "Numbers", For: "what the readings come to, with ±", Foot: true},
+	{Key: "spaces", Path: "#spaces", Sign: "spaces", Says: "Spaces", For: "open or closed, and what is unfinished inside"},
+}
+
+// features register their routes. One line each.
+var features = []func(*Server, *http.ServeMux){
+	(*Server).jobPageRoutes,
+}
+
+func (s *Server) jobPageRoutes(m *http.ServeMux) {
+	m.HandleFunc("GET /job/{job}/more", hurry(s.more))
+}
+
+// more lists all pages of a job.
+func (s *Server) more(w http.ResponseWriter, r *http.Request) {
+	sh, err := s.desks.sheet(r.Context(), r.PathValue("job"))
+	if err != nil {
+		s.failed(w, r, err)
+		return
+	}
+	v := s.view(r, "more", sh)
+	v.Title = "All of this job"
+	s.show(w, r, http.StatusOK, morePage(v))
+}
