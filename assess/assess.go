@@ -70,8 +70,7 @@ type run struct {
 	values     *formula.Values
 	forms      [][]measure.Term // what each input of the numbers graph owes
 	choices    map[string]string
-	decided    map[string]map[string]string // what conditions of parts depend on, by place
-	fills      []fill                       // by slot instance
+	fills      []fill // by slot instance
 	answers    map[instance]*answer
 	after      []bits // what each operation of this job needs, directly or through others
 	// lastDisturbed is the seq of the last event that made readings stale.

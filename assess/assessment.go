@@ -6,6 +6,7 @@ import (
 	"buttonup/journal"
 	"buttonup/measure"
 	"buttonup/pack"
+	"buttonup/parts"
 	"buttonup/quantity"
 )
 
@@ -197,15 +198,16 @@ type Slot struct {
 type Misfit struct {
 	Slot, Place, Part string
 	State             string
-	Because           []MisfitReason
+	// Title is the title of the slot.
+	Title   string
+	Because []MisfitReason
+	// Nearest is the part most like it that would fit, "" where none does.
+	Nearest string
 }
 
 // MisfitReason says why a part does not fit: what kind of reason and the names it
 // is about.
-type MisfitReason struct {
-	Kind  string // "slot", "fits", "needs", "excludes", "feature", "family", "unknown"
-	Names []string
-}
+type MisfitReason = parts.Reason
 
 // Joint is what is known of a joint and how far it is tightened.
 type Joint struct {

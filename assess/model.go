@@ -3,6 +3,7 @@ package assess
 import (
 	"buttonup/formula"
 	"buttonup/pack"
+	"buttonup/parts"
 	"buttonup/quantity"
 )
 
@@ -33,6 +34,7 @@ type Model struct {
 	jointIndex     map[instance]int
 	options        map[string]*pack.Option
 	parts          map[string]*pack.Part
+	catalogue      *parts.Catalogue
 	gaugeClasses   map[string]*pack.Instrument
 	order          *order
 	// conditional says that an operation or a space has a condition, so that what
@@ -129,7 +131,7 @@ func Prepare(p *pack.Pack) *Model {
 		dimensionIndex: map[instance]int{}, numberIndex: map[instance]int{}, checkIndex: map[instance]int{},
 		operationIndex: map[instance]int{}, spaceIndex: map[instance]int{}, slotIndex: map[instance]int{}, jointIndex: map[instance]int{},
 		options: map[string]*pack.Option{}, parts: map[string]*pack.Part{}, gaugeClasses: map[string]*pack.Instrument{},
-		presence: map[instance]formula.NodeID{},
+		presence: map[instance]formula.NodeID{}, catalogue: parts.NewCatalogue(p),
 	}
 	for _, o := range p.Options {
 		m.options[o.Name] = o

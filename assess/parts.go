@@ -3,9 +3,9 @@ package assess
 import (
 	"slices"
 
-	"buttonup/formula"
 	"buttonup/journal"
 	"buttonup/pack"
+	"buttonup/parts"
 	"buttonup/quantity"
 )
 
@@ -162,7 +162,7 @@ func (r *run) judgeParts() {
 			}
 		}
 	}
-	has := r.features()
+	engine := r.engine()
 	for i := range r.slots {
 		s := &r.slots[i]
 		if !r.stands(s.when) {
@@ -176,8 +176,10 @@ func (r *run) judgeParts() {
 		if f.part == "" {
 			continue
 		}
-		if reasons := r.misfits(s, f, has); len(reasons) > 0 {
-			r.out.Misfits = append(r.out.Misfits, Misfit{Slot: s.Name, Place: s.place, Part: f.part, State: f.state, Because: reasons})
+		if reasons := r.catalogue.Misfit(engine, s.Name, s.place, f.part); len(reasons) > 0 {
+			m := Misfit{Slot: s.Name, Place: s.place, Part: f.part, State: f.state, Title: s.Title, Because: reasons}
+			m.Nearest = r.catalogue.Judge(engine, s.Name, s.place, f.part).Nearest
+			r.out.Misfits = append(r.out.Misfits, m)
 		}
 	}
 	for i := range r.out.Misfits {
@@ -186,101 +188,22 @@ func (r *run) judgeParts() {
 	}
 }
 
-// features gathers what the chosen parts have, with the slot of each.
-func (r *run) features() map[string][]int {
-	has := map[string][]int{}
-	for i := range r.fills {
-		if p := r.fills[i].pack; p != nil && r.stands(r.slots[i].when) {
-			for _, f := range p.Has {
-				has[f] = append(has[f], i)
-			}
+// engine is what is known of the engine as far as parts go.
+func (r *run) engine() *parts.Engine {
+	e := &parts.Engine{Choices: r.choices, Assumed: map[string]bool{}}
+	if r.state.Job != nil {
+		e.Number = r.state.Job.EngineNumber
+	}
+	for _, o := range r.pack.Options {
+		if _, made := r.state.Options[o.Name]; !made && o.Default != "" {
+			e.Assumed[o.Name] = true
 		}
-	}
-	return has
-}
-
-// misfits lists why a part does not fit a slot.
-func (r *run) misfits(s *slotAt, f *fill, has map[string][]int) []MisfitReason {
-	p := f.pack
-	if p == nil {
-		if len(r.parts) == 0 {
-			return nil // a pack without parts judges none
-		}
-		return []MisfitReason{{Kind: "unknown", Names: []string{f.part}}}
-	}
-	var list []MisfitReason
-	if !slices.Contains(p.Fills, s.Name) {
-		list = append(list, MisfitReason{Kind: "slot", Names: p.Fills})
-	}
-	if p.Fits != nil && formula.Decide(p.Fits, r.decisions(s)) == formula.No || p.When != nil && formula.Decide(p.When, r.decisions(s)) == formula.No {
-		list = append(list, MisfitReason{Kind: "fits", Names: r.choicesIn(p)})
-	}
-	if len(p.Families) > 0 && !slices.Contains(p.Families, r.pack.Name) && !slices.Contains(p.Families, r.pack.Extends) {
-		list = append(list, MisfitReason{Kind: "family", Names: p.Families})
-	}
-	for _, n := range s.Needs {
-		if !slices.Contains(p.Has, n) {
-			list = append(list, MisfitReason{Kind: "feature", Names: []string{n}})
-		}
-	}
-	for _, n := range p.Needs {
-		if len(has[n]) == 0 {
-			list = append(list, MisfitReason{Kind: "needs", Names: []string{n}})
-		}
-	}
-	for _, n := range p.Excludes {
-		for _, at := range has[n] {
-			if other := &r.fills[at]; other.part != f.part {
-				list = append(list, MisfitReason{Kind: "excludes", Names: []string{n, other.part}})
-			}
-		}
-	}
-	return list
-}
-
-// decisions returns what the conditions of a part may depend on: the options, and
-// under the names of the slots the parts in them.
-func (r *run) decisions(s *slotAt) map[string]string {
-	if out, ok := r.decided[s.place]; ok {
-		return out
-	}
-	out := make(map[string]string, len(r.choices)+len(r.slots))
-	for k, v := range r.choices {
-		out[k] = v
 	}
 	for i := range r.slots {
-		other := &r.slots[i]
-		if r.fills[i].part == "" {
-			continue
-		}
-		if other.place == s.place || other.place == "" || len(r.members(other.At)) == 1 {
-			out[other.Name] = r.fills[i].part
+		s, f := &r.slots[i], &r.fills[i]
+		if f.part != "" && r.stands(s.when) {
+			e.Chosen = append(e.Chosen, parts.Chosen{Slot: s.Name, Place: s.place, Part: f.part, State: f.state, Sizes: f.sizes})
 		}
 	}
-	if r.decided == nil {
-		r.decided = map[string]map[string]string{}
-	}
-	r.decided[s.place] = out
-	return out
-}
-
-// choicesIn names the options and slots that a part's conditions ask for, with what
-// the job has.
-func (r *run) choicesIn(p *pack.Part) []string {
-	var list []string
-	for _, e := range []*formula.Expr{p.Fits, p.When} {
-		if e == nil {
-			continue
-		}
-		for _, u := range e.Uses {
-			text := u.Thing.Kind.String() + "." + u.Thing.Name
-			if c, ok := r.choices[u.Thing.Name]; ok {
-				text += " is " + quoted(c)
-			}
-			if !slices.Contains(list, text) {
-				list = append(list, text)
-			}
-		}
-	}
-	return list
+	return e
 }

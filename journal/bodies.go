@@ -90,6 +90,8 @@ type Part struct {
 	Price, To, Due, Asked string
 	// Count is how many; 0 is not stated.
 	Count int
+	// From is who it came from, Why the reason it was rejected, removed or kept.
+	From, Why string
 }
 
 // Operation says that an operation was done or taken back.
@@ -211,6 +213,8 @@ func (b *Part) visit(c *coder) {
 	c.text(fieldDue, &b.Due, optional)
 	c.text(fieldAsked, &b.Asked, optional)
 	c.count(fieldCount, &b.Count)
+	c.text(fieldFrom, &b.From, optional)
+	c.text(fieldWhy, &b.Why, optional)
 	c.insist(!blankText(b.Part) || !blankText(b.Slot), `the part event names neither a "part" nor a "slot"`)
 }
 

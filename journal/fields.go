@@ -62,6 +62,7 @@ const (
 	fieldSHA256
 	fieldAddress
 	fieldMinutes
+	fieldFrom
 	fieldSeq
 	fieldHash
 
@@ -127,6 +128,7 @@ var fieldNames = [fieldsEnd]string{
 	fieldSHA256:       "sha256",
 	fieldAddress:      "address",
 	fieldMinutes:      "minutes",
+	fieldFrom:         "from",
 	fieldSeq:          "seq",
 	fieldHash:         "hash",
 }
@@ -249,6 +251,8 @@ func lookupField(name string) (field, bool) {
 		return fieldAddress, true
 	case "minutes":
 		return fieldMinutes, true
+	case "from":
+		return fieldFrom, true
 	case "seq":
 		return fieldSeq, true
 	case "hash":

@@ -267,6 +267,9 @@ type Slot struct {
 	OneUse        bool
 	Needs         []string
 	Sizes         map[string]quantity.Dimension
+	// WornBy lists the results whose verdict says that what is in the slot is worn
+	// out or broken.
+	WornBy []Ref
 
 	loose bool // its place has a mistake
 }
@@ -285,6 +288,10 @@ type Part struct {
 	Sizes                map[string]quantity.Quantity
 	Supersedes           string
 	Sheet                string
+	// Engines is the range of engine numbers it is listed for, which is advice; Look
+	// is what to look at to tell it, and LooksLike names the parts it is taken for.
+	Engines, Look string
+	LooksLike     []string
 }
 
 // Offer is a part at a supplier.

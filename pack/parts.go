@@ -41,13 +41,15 @@ func (l *loader) supplier(b *syntax.Block) {
 func (l *loader) slot(b *syntax.Block) {
 	s := &Slot{Common: l.common(b), At: l.at(b), AlwaysReplace: l.flag(b, "always_replace"), OneUse: l.flag(b, "one_use"), Needs: l.texts(b, "needs"), Sizes: map[string]quantity.Dimension{}}
 	s.loose = l.loosePlace
+	s.WornBy = l.refs(b, "worn_by", "dimension", "number", "sweep", "check")
 	l.pack.Slots = append(l.pack.Slots, s)
 }
 
 func (l *loader) part(b *syntax.Block) {
 	before := len(l.mistakes)
 	p := &Part{Common: l.common(b), Families: l.texts(b, "families"), Years: l.text(b, "years"), Has: l.texts(b, "has"), Needs: l.texts(b, "needs"),
-		Excludes: l.texts(b, "excludes"), Supersedes: l.text(b, "supersedes"), Sheet: l.text(b, "sheet"), Sizes: map[string]quantity.Quantity{}}
+		Excludes: l.texts(b, "excludes"), Supersedes: l.text(b, "supersedes"), Sheet: l.text(b, "sheet"),
+		Engines: l.text(b, "engines"), Look: l.text(b, "look"), LooksLike: l.texts(b, "looks_like"), Sizes: map[string]quantity.Quantity{}}
 	fills := len(l.mistakes)
 	p.Fills = names(l.refs(b, "fills", "slot"))
 	if a := b.Attribute("fills"); a != nil && len(p.Fills) == 0 && len(l.mistakes) == fills && !l.misreads(a.Value) {
@@ -81,6 +83,11 @@ func (l *loader) part(b *syntax.Block) {
 	if p.Supersedes != "" {
 		if _, ok := l.declared["part"][p.Supersedes]; !ok {
 			l.unknown("part", p.Supersedes, b.Attribute("supersedes").Value.Where())
+		}
+	}
+	for _, id := range p.LooksLike {
+		if _, ok := l.declared["part"][id]; !ok {
+			l.unknown("part", id, b.Attribute("looks_like").Value.Where())
 		}
 	}
 	l.pack.Parts = append(l.pack.Parts, p)

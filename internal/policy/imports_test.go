@@ -36,14 +36,15 @@ var mayImport = map[string]string{
 	"route":                "route/sequence",
 	"pack":                 "quantity measure formula pack/syntax mechanics/catalogue " + mechanics,
 	"journal":              "",
+	"parts":                "quantity formula pack journal",
 	"packs":                "", // files that the program carries
 	"calc":                 "quantity measure formula pack/syntax " + mechanics,
-	"assess":               "quantity measure formula pack journal route " + mechanics,
-	"words":                "quantity measure formula pack journal assess",
+	"assess":               "quantity measure formula pack journal parts route " + mechanics,
+	"words":                "quantity measure formula pack journal parts assess",
 	"internal/check":       "",
 	"internal/store":       "journal",
-	"internal/web":         "quantity measure formula pack pack/syntax journal calc assess words packs internal/store " + mechanics,
-	"internal/cli":         "quantity measure formula pack pack/syntax pack/fromtable journal calc assess words packs internal/store internal/web " + mechanics,
+	"internal/web":         "quantity measure formula pack pack/syntax journal calc parts assess words packs internal/store " + mechanics,
+	"internal/cli":         "quantity measure formula pack pack/syntax pack/fromtable journal calc parts assess words packs internal/store internal/web " + mechanics,
 	"cmd/buttonup":         "internal/cli",
 }
 
