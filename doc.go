@@ -31,6 +31,7 @@
 //	route/sequence           the cheapest sequence where a change of set-up costs something
 //	route                    an order of work that breaks no rule, and what must come off
 //	journal                  events, their JSON Lines, the hash chain, the fold
+//	parts                    what fits what, and why not; what other jobs fitted
 //	assess                   the one package that knows all of the above
 //	words                    an assessment in sentences, and as scripts read it
 //	packs                    the packs that come with the program
@@ -55,6 +56,7 @@
 //	what does this block of a pack mean?                 docs/pack-language.md
 //	what does this line of a journal mean?               docs/journal-format.md
 //	what does this code mean, and what do I do?          docs/findings.md
+//	why does this part not fit, and which one would?      parts, Judge
 //	why may this operation not be done yet?              assess, replay.go
 //	why was it built like this?                          docs/decisions
 //

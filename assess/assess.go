@@ -97,6 +97,7 @@ func (m *Model) Assess(s *journal.State, o Options) *Assessment {
 	r.judgeJoints()
 	r.judgeParts()
 	r.accept()
+	r.gatherRepeats()
 	sortLines(r.out.Findings)
 	return r.out
 }

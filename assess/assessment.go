@@ -203,6 +203,10 @@ type Misfit struct {
 	Because []MisfitReason
 	// Nearest is the part most like it that would fit, "" where none does.
 	Nearest string
+	// Also lists the other slots in which the same part does not fit for the same
+	// reasons; in those Repeats is set, so that a reader is told once.
+	Also    []Slot
+	Repeats bool
 }
 
 // MisfitReason says why a part does not fit: what kind of reason and the names it

@@ -77,7 +77,7 @@ joint head_nuts front: under way
 joint head_nuts rear: loose
 `,
 	"swapped-gasket": `
-misfit carrier_gasket_rear: AV-3105-F; it fills carrier_gasket_front
+misfit carrier_gasket_rear: AV-3105-F; it fills Lifter-carrier gasket, front, not Lifter-carrier gasket, rear
 stop parts.misfit slot.carrier_gasket_rear
 feed_open rear: out-of-limits 0.00 ± 0.05
 stop measure.out-of-limits number.feed_open rear

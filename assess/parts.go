@@ -1,6 +1,7 @@
 package assess
 
 import (
+	"reflect"
 	"slices"
 
 	"buttonup/journal"
@@ -206,4 +207,24 @@ func (r *run) engine() *parts.Engine {
 		}
 	}
 	return e
+}
+
+// gatherRepeats finds the misfits of one part that have the same reasons, so that a
+// reader is told once; one that was accepted stands apart from one that was not.
+func (r *run) gatherRepeats() {
+	list := r.out.Findings
+	for i := range list {
+		first := list[i].Misfit
+		if first == nil || first.Repeats {
+			continue
+		}
+		for k := i + 1; k < len(list); k++ {
+			m := list[k].Misfit
+			if m == nil || m.Part != first.Part || (list[k].Accepted == nil) != (list[i].Accepted == nil) || !reflect.DeepEqual(m.Because, first.Because) {
+				continue
+			}
+			m.Repeats = true
+			first.Also = append(first.Also, Slot{Name: m.Slot, Place: m.Place, Title: m.Title})
+		}
+	}
 }

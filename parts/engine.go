@@ -29,6 +29,19 @@ type Chosen struct {
 	Sizes map[string]float64
 }
 
+// seen is the engine without what nobody looked at.
+func (e *Engine) seen() *Engine {
+	out := *e
+	out.Assumed = nil
+	out.Choices = make(map[string]string, len(e.Choices))
+	for k, v := range e.Choices {
+		if !e.Assumed[k] {
+			out.Choices[k] = v
+		}
+	}
+	return &out
+}
+
 // at returns what is chosen for a slot at a place.
 func (e *Engine) at(slot, place string) *Chosen {
 	for i := range e.Chosen {

@@ -116,7 +116,7 @@ type Verdict struct {
 func (c *Catalogue) Judge(e *Engine, slot, place, part string) Verdict {
 	v := c.judge(e, slot, place, part)
 	if v.Answer == Refused || v.Answer == Ask {
-		v.Nearest = c.nearest(e, slot, place, part)
+		v.Nearest = c.nearest(e, slot, place, part, v.Answer == Refused)
 	}
 	return v
 }
@@ -124,7 +124,8 @@ func (c *Catalogue) Judge(e *Engine, slot, place, part string) Verdict {
 func (c *Catalogue) judge(e *Engine, slot, place, part string) Verdict {
 	v := Verdict{Slot: slot, Place: place, Part: part}
 	p := c.parts[part]
-	v.Because = c.reasons(e, slot, place, part, p)
+	seen := e.seen()
+	v.Because = c.reasons(seen, slot, place, part, p)
 	if p == nil {
 		v.Answer = Refused
 		return v
@@ -140,7 +141,7 @@ func (c *Catalogue) judge(e *Engine, slot, place, part string) Verdict {
 		kept = append(kept, r)
 	}
 	v.Because = append(kept, c.excluded(e, p, slot, place)...)
-	v.Questions = c.questions(e, p, slot, place)
+	v.Questions = c.questions(e, seen, p, slot, place)
 	v.Advice = adviceOf(p, e.Number)
 	switch {
 	case len(v.Because) > 0:
@@ -206,8 +207,12 @@ func (c *Catalogue) reasons(e *Engine, slot, place, part string, p *pack.Part) [
 		}
 	}
 	for _, n := range p.Excludes {
+		told := map[string]bool{}
 		for _, other := range c.bringers(e, n, part) {
-			list = append(list, Reason{Kind: ReasonExcludes, Names: []string{n, other.Part}, Where: c.titleOfSlot(other.Slot)})
+			if !told[other.Part] {
+				list = append(list, Reason{Kind: ReasonExcludes, Names: []string{n, other.Part}, Where: c.titleOfSlot(other.Slot)})
+			}
+			told[other.Part] = true
 		}
 	}
 	return list
@@ -233,14 +238,16 @@ func (c *Catalogue) needs(e *Engine, feature string) Reason {
 // feature of it.
 func (c *Catalogue) excluded(e *Engine, p *pack.Part, slot, place string) []Reason {
 	var list []Reason
+	told := map[*pack.Part]bool{}
 	for i := range e.Chosen {
 		x := &e.Chosen[i]
 		other := c.parts[x.Part]
-		if other == nil || other == p || x.Slot == slot && x.Place == place {
+		if other == nil || other == p || told[other] || x.Slot == slot && x.Place == place {
 			continue
 		}
 		for _, n := range other.Excludes {
 			if slices.Contains(p.Has, n) {
+				told[other] = true
 				list = append(list, Reason{Kind: ReasonExcluded, Names: []string{n, x.Part}, Where: c.titleOfSlot(x.Slot)})
 			}
 		}
@@ -304,18 +311,11 @@ func (c *Catalogue) figure(f formula.Figure) Figure {
 
 // questions lists the options that a part's conditions ask for and nobody looked at,
 // with the answers under which the part fits.
-func (c *Catalogue) questions(e *Engine, p *pack.Part, slot, place string) []Question {
+func (c *Catalogue) questions(e, seen *Engine, p *pack.Part, slot, place string) []Question {
 	if p.Fits == nil && p.When == nil {
 		return nil
 	}
-	unseen := *e
-	unseen.Choices = make(map[string]string, len(e.Choices))
-	for k, v := range e.Choices {
-		if !e.Assumed[k] {
-			unseen.Choices[k] = v
-		}
-	}
-	facts := c.facts(&unseen, at(c.slots[slot]), place)
+	facts := c.facts(seen, at(c.slots[slot]), place)
 	var list []Question
 	for _, condition := range []*formula.Expr{p.Fits, p.When} {
 		answer, unmet := condition.Unmet(facts)

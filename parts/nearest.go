@@ -9,8 +9,9 @@ import (
 // nearest returns the part most like another that would fit a slot: what takes its
 // place or whose place it takes first, then the one that shares most features and
 // sizes and is sold as much alone, then the one whose number is most alike, then the
-// order of the pack.
-func (c *Catalogue) nearest(e *Engine, slot, place, part string) string {
+// order of the pack. With orMay one that fits if what the pack takes for granted is so
+// does where none fits for certain.
+func (c *Catalogue) nearest(e *Engine, slot, place, part string, orMay bool) string {
 	best, bestScore := "", -1
 	for _, x := range c.filling[slot] {
 		if x.Name == part {
@@ -24,10 +25,10 @@ func (c *Catalogue) nearest(e *Engine, slot, place, part string) string {
 			best, bestScore = x.Name, score
 		}
 	}
-	if best != "" {
+	if best != "" || !orMay {
 		return best
 	}
-	for _, x := range c.filling[slot] { // none for certain: one that may
+	for _, x := range c.filling[slot] {
 		if score := c.likeness(c.parts[part], part, x); x.Name != part && score > bestScore {
 			if v := c.judge(e, slot, place, x.Name); v.Answer == Ask && holdsAsAssumed(v) {
 				best, bestScore = x.Name, score

@@ -330,45 +330,6 @@ func sayJoint(f *assess.Finding, title string) Sentence {
 	return Sentence{Says: onLine(f) + title + ": " + f.Detail, Do: "strike it and enter it again"}
 }
 
-func sayMisfit(f *assess.Finding) Sentence {
-	m := f.Misfit
-	s := Sentence{Because: MisfitReasons(m), Do: "choose a part that fits, or correct what the job says of the engine"}
-	s.Says = fmt.Sprintf("part %s does not fit slot.%s: %s", m.Part, Title(m.Slot, m.Place), list(s.Because))
-	return s
-}
-
-// MisfitReasons says why a part does not fit.
-func MisfitReasons(m *assess.Misfit) []string {
-	var out []string
-	for _, r := range m.Because {
-		first := ""
-		if len(r.Names) > 0 {
-			first = r.Names[0]
-		}
-		switch r.Kind {
-		case "slot":
-			out = append(out, "it fills "+list(r.Names)+" and not "+m.Slot)
-		case "fits":
-			out = append(out, "its condition of fit is not met ("+list(r.Names)+")")
-		case "family":
-			out = append(out, "it belongs to "+list(r.Names))
-		case "feature":
-			out = append(out, fmt.Sprintf("slot %s needs %s, and the part does not have it", m.Slot, first))
-		case "needs":
-			out = append(out, fmt.Sprintf("it needs %s, and no part chosen has it", first))
-		case "excludes":
-			other := ""
-			if len(r.Names) > 1 {
-				other = r.Names[1]
-			}
-			out = append(out, fmt.Sprintf("it excludes %s, which %s has", first, other))
-		case "unknown":
-			out = append(out, "the pack has no part of this number")
-		}
-	}
-	return out
-}
-
 // Wait says a wait that is not over.
 func Wait(w *assess.Wait, now time.Time) string {
 	s := w.Operation.String()

@@ -22,7 +22,9 @@ func printAssessment(w io.Writer, a *assess.Assessment, all bool) {
 			accepted++
 			continue
 		}
-		counts[a.Findings[i].Severity]++
+		if !words.ToldBefore(&a.Findings[i]) {
+			counts[a.Findings[i].Severity]++
+		}
 	}
 	printFindings(w, a, assess.Stop, fmt.Sprintf("STOPS THE JOB (%d)", counts[assess.Stop]), true)
 	printFindings(w, a, assess.Attention, fmt.Sprintf("NEEDS ATTENTION (%d)", counts[assess.Attention]), true)
@@ -64,7 +66,7 @@ func printFindings(w io.Writer, a *assess.Assessment, s assess.Severity, title s
 	first := true
 	for i := range a.Findings {
 		f := &a.Findings[i]
-		if f.Severity != s || f.Accepted != nil {
+		if f.Severity != s || f.Accepted != nil || words.ToldBefore(f) {
 			continue
 		}
 		if first {

@@ -135,7 +135,7 @@ func (s *sheet) number() string {
 func (s *sheet) findings(severity assess.Severity) []*assess.Finding {
 	var list []*assess.Finding
 	for i := range s.A.Findings {
-		if f := &s.A.Findings[i]; f.Severity == severity && f.Accepted == nil {
+		if f := &s.A.Findings[i]; f.Severity == severity && f.Accepted == nil && !words.ToldBefore(f) {
 			list = append(list, f)
 		}
 	}

@@ -1,0 +1,222 @@
+package words
+
+import (
+	"fmt"
+	"slices"
+	"strings"
+
+	"buttonup/assess"
+	"buttonup/parts"
+	"buttonup/quantity"
+)
+
+func sayMisfit(f *assess.Finding) Sentence {
+	m := f.Misfit
+	s := Sentence{Because: MisfitReasons(m), Do: "choose a part that fits, or correct what the job says of the engine"}
+	if m.Nearest != "" {
+		s.Do = "the nearest that fits is " + m.Nearest + "; else correct what the job says of the engine"
+	}
+	where := slotsAndPlaces(append([]assess.Slot{{Name: m.Slot, Place: m.Place, Title: m.Title}}, m.Also...))
+	s.Says = fmt.Sprintf("part %s does not fit %s: %s", m.Part, strings.Join(shorten(where, 4), "; "), strings.Join(s.Because, "; "))
+	return s
+}
+
+// slotsAndPlaces names slots, each once with its places.
+func slotsAndPlaces(slots []assess.Slot) []string {
+	var names []string
+	places := map[string][]string{}
+	for _, s := range slots {
+		title := orElse(s.Title, s.Name)
+		if !slices.Contains(names, title) {
+			names = append(names, title)
+		}
+		places[title] = append(places[title], s.Place)
+	}
+	for i, title := range names {
+		switch at := places[title]; {
+		case len(at) == 1:
+			names[i] = Title(title, at[0])
+		case len(at) < 5:
+			names[i] = title + ", " + list(at)
+		default:
+			names[i] = fmt.Sprintf("%s, %d places", title, len(at))
+		}
+	}
+	return names
+}
+
+// ToldBefore reports whether a finding only says again, of another slot, what one
+// before it says of all of them.
+func ToldBefore(f *assess.Finding) bool { return f.Misfit != nil && f.Misfit.Repeats }
+
+// MisfitReasons says why a part does not fit.
+func MisfitReasons(m *assess.Misfit) []string { return PartReasons(m.Because, quantity.Metric) }
+
+// PartReasons says why a part does not fit: each reason with the feature and what
+// stands against it. Features and numbers are as the pack writes them.
+func PartReasons(reasons []parts.Reason, s quantity.System) []string {
+	var out []string
+	for i := range reasons {
+		out = append(out, partReason(&reasons[i], s)...)
+	}
+	return out
+}
+
+func partReason(r *parts.Reason, s quantity.System) []string {
+	name := func(i int) string {
+		if i < len(r.Names) {
+			return r.Names[i]
+		}
+		return ""
+	}
+	switch r.Kind {
+	case parts.ReasonSlot:
+		return []string{"it fills " + list(shorten(r.Titles, 4)) + orElse(inFront(", not ", r.Where), "")}
+	case parts.ReasonFits:
+		if len(r.Lacks) == 0 {
+			return []string{"its condition of fit cannot be met: it contradicts itself"}
+		}
+		var out []string
+		for i := range r.Lacks {
+			out = append(out, lack(&r.Lacks[i], s))
+		}
+		return out
+	case parts.ReasonFamily:
+		return []string{"it belongs to " + list(r.Names) + inFront(", and this engine is ", strings.Join(r.Has, ", "))}
+	case parts.ReasonFeature:
+		return []string{fmt.Sprintf("%s needs %s, and the part has %s", r.Where, name(0), orElse(list(r.Has), "no feature at all"))}
+	case parts.ReasonNeeds:
+		says := fmt.Sprintf("it needs %s, and no part chosen has it", name(0))
+		if name(1) != "" {
+			says = fmt.Sprintf("it needs %s, and %s (%s) does not have it", name(0), name(1), r.Where)
+		}
+		if len(r.Has) > 0 {
+			return []string{says + " (" + list(shorten(r.Has, 3)) + hasOrHave(len(r.Has)) + " it)"}
+		}
+		return []string{says + " (no part of the pack has it)"}
+	case parts.ReasonExcludes:
+		return []string{fmt.Sprintf("it excludes %s, which %s has (%s)", name(0), name(1), r.Where)}
+	case parts.ReasonExcluded:
+		return []string{fmt.Sprintf("it has %s, which %s excludes (%s)", name(0), name(1), r.Where)}
+	case parts.ReasonUnknown:
+		return []string{"the pack has no part of this number"}
+	}
+	return []string{r.Kind}
+}
+
+func hasOrHave(n int) string {
+	if n == 1 {
+		return " has"
+	}
+	return " have"
+}
+
+func inFront(with, s string) string {
+	if s == "" {
+		return ""
+	}
+	return with + s
+}
+
+// lack says one comparison that is not met, with both sides of it.
+func lack(l *parts.Lack, s quantity.System) string {
+	if l.Name == "" {
+		return fmt.Sprintf("%s must be %s %s", sideOf(l.Figures[0], s), comparing[l.Operator], sideOf(l.Figures[1], s))
+	}
+	wants := orList(shorten(l.Wants, 4))
+	switch {
+	case l.Has == "":
+		return fmt.Sprintf("%s: it needs %s, and nobody has looked", l.Title, wants) + inFront(": ", l.Look)
+	case l.Assumed:
+		return fmt.Sprintf("%s: it needs %s, and this engine is taken for %s", l.Title, wants, l.Has) + inFront("; to be sure: ", l.Look)
+	case l.Slot:
+		return fmt.Sprintf("%s: it needs %s, and there is %s", l.Title, wants, l.Has)
+	}
+	return fmt.Sprintf("%s: it needs %s, and this engine is %s", l.Title, wants, l.Has)
+}
+
+var comparing = map[string]string{"<": "less than", "<=": "at most", ">": "more than", ">=": "at least", "==": "equal to", "!=": "other than"}
+
+func sideOf(f parts.Figure, s quantity.System) string {
+	value := "not known"
+	if f.Known {
+		value = FigureText(f.Value, f.Dimension, s)
+	}
+	if f.Title == "" {
+		return value
+	}
+	return fmt.Sprintf("%s (%s), %s,", f.Title, strings.ReplaceAll(f.Size, "_", " "), value)
+}
+
+// FigureText prints a figure in the unit that a shop uses for its kind, without
+// zeros that say nothing.
+func FigureText(si float64, d quantity.Dimension, s quantity.System) string {
+	u := s.Unit(d)
+	if d.IsNumber() {
+		u = quantity.Unit{Factor: 1}
+	}
+	text := quantity.FormatNumber(u.In(si), 4)
+	if strings.Contains(text, ".") {
+		text = strings.TrimSuffix(strings.TrimRight(text, "0"), ".")
+	}
+	return strings.TrimSpace(text + " " + u.Symbol)
+}
+
+// orList joins words with commas and an "or".
+func orList(words []string) string {
+	if len(words) < 2 {
+		return strings.Join(words, "")
+	}
+	return strings.Join(words[:len(words)-1], ", ") + " or " + words[len(words)-1]
+}
+
+// FitVerdict says in one sentence whether a part fits, and the reasons.
+func FitVerdict(v *parts.Verdict, slot string, s quantity.System) Sentence {
+	out := Sentence{}
+	where := Title(slot, v.Place)
+	switch v.Answer {
+	case parts.Fits:
+		out.Says = fmt.Sprintf("%s fits %s", v.Part, where)
+	case parts.FitsWith:
+		out.Says = fmt.Sprintf("%s fits %s with what must come with it", v.Part, where)
+		for i := range v.Companions {
+			out.Because = append(out.Because, Companion(&v.Companions[i]))
+		}
+		out.Do = "choose what must come with it too"
+	case parts.Ask:
+		out.Says = fmt.Sprintf("whether %s fits %s nobody can say yet", v.Part, where)
+		for _, q := range v.Questions {
+			out.Because = append(out.Because, FitQuestion(&q))
+		}
+		out.Do = "look, and choose it for this job"
+	default:
+		out.Says = fmt.Sprintf("%s does not fit %s", v.Part, where)
+		out.Because = PartReasons(v.Because, s)
+		out.Do = "no other part of the pack fits for certain; correct what the job says of the engine, or add a part"
+		if v.Nearest != "" {
+			out.Do = "the nearest that fits is " + v.Nearest
+		}
+	}
+	if a := v.Advice; a != nil && a.Outside {
+		out.Because = append(out.Because, fmt.Sprintf("it is listed for engine numbers %s, and this one is %s; numbers are advice only", a.Range, a.Engine)+inFront(": ", a.Look))
+	}
+	return out
+}
+
+// FitQuestion asks what has to be looked at before a part can be judged.
+func FitQuestion(q *parts.Question) string {
+	says := fmt.Sprintf("%s: it fits with %s", q.Title, orList(q.Wants))
+	if q.Has != "" {
+		agrees := "which it would be"
+		if !slices.Contains(q.Wants, q.Has) {
+			agrees = "which it would not be"
+		}
+		says += fmt.Sprintf("; until somebody looks the engine is taken for %s, %s", q.Has, agrees)
+	}
+	return says + inFront("; ", q.Look)
+}
+
+// Companion says what must come with a part.
+func Companion(c *parts.Companion) string {
+	return fmt.Sprintf("it needs %s: choose %s (%s) too", c.Feature, orList(shorten(c.Parts, 3)), c.Slot)
+}
