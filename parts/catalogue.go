@@ -2,6 +2,7 @@ package parts
 
 import (
 	"slices"
+	"sync"
 
 	"buttonup/pack"
 )
@@ -18,6 +19,7 @@ type Catalogue struct {
 	offers  map[string][]*pack.Offer
 	// replaced names the parts that take the place of another, by the old one.
 	replaced map[string][]*pack.Part
+	once     sync.Once
 	search   *index
 }
 
@@ -46,7 +48,6 @@ func NewCatalogue(p *pack.Pack) *Catalogue {
 	for _, o := range p.Offers {
 		c.offers[o.Part] = append(c.offers[o.Part], o)
 	}
-	c.search = newIndex(c)
 	return c
 }
 
