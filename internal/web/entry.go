@@ -95,7 +95,7 @@ func (s *Server) entry(w http.ResponseWriter, r *http.Request) {
 	if n, err := strconv.Atoi(r.URL.Query().Get("at")); err == nil {
 		at = n
 	}
-	e, ok := s.entryView(r, sh, d, place, at)
+	e, ok := s.entryView(r, sh, d, place, at, r.URL.Query().Get("judged"))
 	if !ok {
 		s.trouble(w, r, notFound(d.Title+" is left out of this job by the options that were chosen."))
 		return
@@ -104,8 +104,9 @@ func (s *Server) entry(w http.ResponseWriter, r *http.Request) {
 }
 
 // entryView gathers what the page shows. At is the slot to light; below zero it is
-// the first that is not filled.
-func (s *Server) entryView(r *http.Request, sh *sheet, d *pack.Dimension, place string, at int) (*entryView, bool) {
+// the first that is not filled. Judged numbers the slot whose verdict is shown as long
+// as the lit one has none.
+func (s *Server) entryView(r *http.Request, sh *sheet, d *pack.Dimension, place string, at int, judged string) (*entryView, bool) {
 	cells, limits, ok := sh.pack.model.Cells(sh.State, d.Name, place)
 	res := sh.result("dimension", d.Name, place)
 	if !ok || res == nil {
@@ -121,12 +122,21 @@ func (s *Server) entryView(r *http.Request, sh *sheet, d *pack.Dimension, place 
 		at = e.firstEmpty(0)
 	}
 	e.At = max(at, 0)
-	e.Path = query(jobPath(sh.Job.ID, "read", d.Name), "place", place, "at", strconv.Itoa(e.At))
-	if c := &cells[e.Slots[e.At].Cell]; c.Begun && len(cells)*d.Plan.Times() > 1 {
-		e.Cell = &assess.Result{Kind: "dimension", Title: d.Title, Place: place, Value: c.Value, HasValue: true, Expanded: c.Expanded, Unit: d.Unit,
-			Decimals: res.Decimals, New: limits.New, Limit: limits.Limit, Judgement: c.Judgement, Readings: 1}
-		e.Cell = words.ResultIn(e.Cell, e.System)
+	judge := func(i int) *assess.Result {
+		c := &cells[e.Slots[i].Cell]
+		if !c.Begun || len(cells)*d.Plan.Times() < 2 {
+			return nil
+		}
+		return words.ResultIn(&assess.Result{Kind: "dimension", Title: d.Title, Place: place, Value: c.Value, HasValue: true, Expanded: c.Expanded, Unit: d.Unit,
+			Decimals: res.Decimals, New: limits.New, Limit: limits.Limit, Judgement: c.Judgement, Readings: 1}, e.System)
 	}
+	e.Cell = judge(e.At)
+	if i, err := strconv.Atoi(judged); err == nil && i >= 0 && i < len(e.Slots) && e.Cell == nil {
+		e.Cell = judge(i) // the verdict of what was just kept stays in view
+	} else {
+		judged = ""
+	}
+	e.Path = query(jobPath(sh.Job.ID, "read", d.Name), "place", place, "at", strconv.Itoa(e.At), "judged", judged)
 	e.Kept = sh.readings(d.Name, place)
 	e.chips(sh)
 	for _, reference := range sh.pack.UsedIn(d.Name, place) {
@@ -350,7 +360,7 @@ func (s *Server) keep(w http.ResponseWriter, r *http.Request) {
 	if err != nil {
 		at = -1
 	}
-	e, ok := s.entryView(r, sh, d, place, at)
+	e, ok := s.entryView(r, sh, d, place, at, "")
 	if !ok {
 		s.trouble(w, r, notFound(d.Title+" is left out of this job by the options that were chosen."))
 		return
@@ -422,7 +432,7 @@ func (s *Server) kept(w http.ResponseWriter, r *http.Request, d *pack.Dimension,
 		return
 	}
 	filled, gauge, temperature := before.At, before.Gauge, before.Temperature
-	after, ok := s.entryView(r, sh, d, place, filled)
+	after, ok := s.entryView(r, sh, d, place, filled, "")
 	if !ok {
 		s.trouble(w, r, notFound(d.Title+" is left out of this job by the options that were chosen."))
 		return
@@ -443,12 +453,8 @@ func (s *Server) kept(w http.ResponseWriter, r *http.Request, d *pack.Dimension,
 		return
 	}
 	if next != filled {
-		judged := after.Cell
-		if after, ok = s.entryView(r, sh, d, place, next); !ok {
+		if after, ok = s.entryView(r, sh, d, place, next, strconv.Itoa(filled)); !ok {
 			return
-		}
-		if after.Cell == nil {
-			after.Cell = judged // the verdict of what was just kept stays in view
 		}
 	}
 	after.Fragment, after.JustAdded, after.Heard = true, true, says

@@ -3,6 +3,7 @@ package web
 import (
 	"net/http"
 	"slices"
+	"strconv"
 	"strings"
 
 	"buttonup/assess"
@@ -181,7 +182,9 @@ type numbersView struct {
 	Filter  string
 	Counts  map[string]int
 	Results []*assess.Result
-	Read    int
+	// From and To are the part of the list that is shown, Of how long it is.
+	From, To, Of int
+	Read         int
 }
 
 // numbers lists all results, the worst first.
@@ -223,7 +226,30 @@ func (s *Server) numbers(w http.ResponseWriter, r *http.Request) {
 		return 5
 	}
 	slices.SortStableFunc(n.Results, func(a, b *assess.Result) int { return rank(a) - rank(b) })
+	n.part(r.URL.Query().Get("from"))
 	s.show(w, r, http.StatusOK, numbersPage(n))
+}
+
+// numbersAtOnce keeps a page light enough for a phone far from the shop's Wi-Fi.
+const numbersAtOnce = 120
+
+// part leaves the results from a place in the list on that one page holds.
+func (n *numbersView) part(from string) {
+	n.Of = len(n.Results)
+	if k, err := strconv.Atoi(from); err == nil && k > 0 && k < n.Of {
+		n.From = k - k%numbersAtOnce
+	}
+	n.To = min(n.From+numbersAtOnce, n.Of)
+	n.Results = n.Results[n.From:n.To]
+}
+
+// address is that of the same list from another place on.
+func (n *numbersView) address(from int) string {
+	parameters := []string{"show", n.Filter}
+	if from > 0 {
+		parameters = append(parameters, "from", strconv.Itoa(from))
+	}
+	return query(jobPath(n.Sheet.Job.ID, "numbers"), parameters...)
 }
 
 type historyView struct {
@@ -240,7 +266,7 @@ func (s *Server) history(w http.ResponseWriter, r *http.Request) {
 	if !ok {
 		return
 	}
-	e, ok := s.entryView(r, sh, d, place, 0)
+	e, ok := s.entryView(r, sh, d, place, 0, "")
 	if !ok {
 		s.trouble(w, r, notFound(d.Title+" is left out of this job by the options that were chosen."))
 		return

@@ -246,9 +246,9 @@ func TestAReadingIsKeptJudgedAndMovesOn(t *testing.T) {
 		t.Errorf("kept %+v", got)
 	}
 	page := w.Body.String()
-	contains(t, page, "Upper along the shaft: 98.07, new fit", `name="at" value="1"`, "autofocus", "New fit")
+	contains(t, page, "Upper along the shaft: 98.07, new fit", `name="at" value="1"`, "data-taken", "New fit")
 	lacks(t, page, "<html")
-	contains(t, page, `hx-get="/job/mid-inspection/read/case_spigot_bore?at=1&amp;place=front"`)
+	contains(t, page, `hx-get="/job/mid-inspection/read/case_spigot_bore?at=1&amp;judged=0&amp;place=front"`)
 	// The same press again counts once and is answered alike.
 	if w := b.read("mid-inspection", "case_spigot_bore", "front", "0", "key00001", "98.07", "instrument", "bg-1", "temperature", "21.5"); w.Code != http.StatusOK || b.events("mid-inspection") != before+1 {
 		t.Errorf("sent again: %d, %d events", w.Code, b.events("mid-inspection")-before)
@@ -258,7 +258,8 @@ func TestAReadingIsKeptJudgedAndMovesOn(t *testing.T) {
 	if w.Code != http.StatusConflict || b.events("mid-inspection") != before+1 {
 		t.Errorf("under a used name: %d", w.Code)
 	}
-	contains(t, w.Body.String(), "Nothing was kept this time", `value="98.09"`)
+	contains(t, w.Body.String(), "Nothing was kept this time")
+	lacks(t, w.Body.String(), "data-taken") // so that what was typed stays in the field
 }
 
 func TestAReadingWithoutScriptsComesBackToThePage(t *testing.T) {

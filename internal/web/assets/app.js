@@ -2,24 +2,28 @@
 // person uses with gloves on behave. Every page works without it.
 (function () {
   "use strict";
-  var source = null, latest = 0, waiting = 0;
+  var source = null, latest = 0, fetched = 0, waiting = 0, placing = false;
 
-  // known is the newest event that the page shows.
-  function known() {
-    var n = 0;
-    document.querySelectorAll("[data-seq]").forEach(function (e) {
-      n = Math.max(n, Number(e.getAttribute("data-seq")) || 0);
+  // shown are the newest events that the pieces of the page show: a piece that an answer
+  // left out is behind the others until the page is fetched again.
+  function shown() {
+    return Array.from(document.querySelectorAll("[data-seq]")).map(function (e) {
+      return Number(e.getAttribute("data-seq")) || 0;
     });
-    return n;
   }
+  function known() { return Math.max.apply(null, shown().concat(0)); }
 
   function check() {
     waiting = 0;
-    if (latest <= known()) { return; }
+    var pieces = shown();
+    latest = Math.max.apply(null, pieces.concat(latest));
+    // What was fetched once for a change is not fetched again for the same one.
+    if (!pieces.length || latest <= Math.max(fetched, Math.min.apply(null, pieces))) { return; }
     // An answer on its way may bring the change along.
-    if (document.querySelector(".htmx-request")) { later(80); return; }
+    if (placing || document.querySelector(".htmx-request")) { later(80); return; }
     // Nobody's half-written reason is taken away.
     if (document.activeElement && document.activeElement.name === "why") { later(1000); return; }
+    fetched = latest;
     document.body.dispatchEvent(new CustomEvent("changed"));
   }
 
@@ -76,6 +80,7 @@
     if (e.persisted) { name(document); open(); later(0); }
   });
   document.addEventListener("htmx:sendError", function (e) {
+    fetched = 0;
     var place = document.getElementById("trouble"), says = document.getElementById("unreachable");
     if (e.detail.elt && e.detail.elt.tagName === "FORM") { place.replaceChildren(says.content.cloneNode(true)); }
   });
@@ -86,10 +91,54 @@
   document.addEventListener("htmx:beforeSwap", function () {
     unfolded = heads().filter(function (s) { return s.parentNode.open; }).map(function (s) { return s.textContent; });
   });
-  document.addEventListener("htmx:afterSwap", function () {
-    // The address follows the lit cell, so that loading again comes back to it.
+  // An answer to a typed reading is pieces of the page, each for the element with its
+  // id. They are put in place here, because the many events of a swap by htmx cost a slow
+  // phone more than all the rest. The field stays, so that the phone keeps its keyboard:
+  // it is emptied for the next reading, or what was typed is marked to be put right.
+  function answered(text) {
+    var pieces = document.createElement("template"), field = document.querySelector("input.reading"), phase = document.querySelector("select[name=phase]");
+    pieces.innerHTML = text;
+    Array.from(pieces.content.children).forEach(function (piece) {
+      var old = document.getElementById(piece.id);
+      if (!old) { return; }
+      if (piece.hasAttribute("data-inner")) {
+        if (old.textContent !== piece.textContent) { old.replaceChildren.apply(old, piece.childNodes); }
+      } else {
+        old.replaceWith(piece);
+      }
+    });
+    var asked = document.getElementById("asked");
+    name(asked);
+    if (document.activeElement !== field) { field.focus(); }
+    if (asked.hasAttribute("data-taken")) {
+      field.value = "";
+      field.placeholder = asked.getAttribute("data-says");
+      if (phase) { phase.value = ""; }
+    } else {
+      field.select();
+    }
+    placing = true;
+    window.setTimeout(function () {
+      placing = false;
+      follow();
+      window.htmx.process(document.getElementById("map"));
+      later(60);
+    }, 30);
+  }
+  document.addEventListener("htmx:beforeSwap", function (e) {
+    if (e.detail.elt && e.detail.elt.id === "form" && !e.detail.isError) {
+      e.detail.shouldSwap = false;
+      answered(e.detail.serverResponse);
+    }
+  });
+
+  // The address follows the lit cell, so that loading again comes back to it.
+  function follow() {
     var map = document.getElementById("map"), here = map && map.getAttribute("hx-get");
     if (here && here !== location.pathname + location.search) { history.replaceState(null, "", here); }
+  }
+  document.addEventListener("htmx:afterSwap", function () {
+    follow();
     heads().forEach(function (s) {
       if (unfolded.indexOf(s.textContent) >= 0) { s.parentNode.open = true; }
     });
