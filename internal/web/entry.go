@@ -46,6 +46,7 @@ type entryView struct {
 	Cell   *assess.Result
 	Settle string
 
+	Digits              digits
 	Field, Key, Sure    string
 	Gauges              []gaugeChoice
 	Gauge               string
@@ -116,8 +117,10 @@ func (s *Server) entryView(r *http.Request, sh *sheet, d *pack.Dimension, place 
 	e.Title = words.Title(d.Title, place)
 	e.Result = words.ResultIn(res, e.System)
 	e.Settle = sh.settle(res)
-	e.Unit, _ = words.UnitIn(d.Unit, d.Decimals, e.System)
+	unit, decimals := words.UnitIn(d.Unit, d.Decimals, e.System)
+	e.Unit = unit
 	e.slots(sh, cells)
+	e.expect(r, limits, decimals)
 	if at < 0 || at >= len(e.Slots) {
 		at = e.firstEmpty(0)
 	}
@@ -348,6 +351,15 @@ func readValue(text string, want quantity.Dimension, u quantity.Unit) (typed, *w
 	return typed{q, text}, nil
 }
 
+// readField reads what was typed as a reading, whole or by its last digits.
+func (e *entryView) readField(text string) (typed, *words.Sentence) {
+	text, doubt := e.Digits.whole(text)
+	if doubt != nil {
+		return typed{}, doubt
+	}
+	return readValue(text, e.D.Dimension, e.Unit)
+}
+
 // keep takes a reading: it is kept, judged, and the next cell is lit. A likely slip is
 // asked about first and kept as typed on a second yes.
 func (s *Server) keep(w http.ResponseWriter, r *http.Request) {
@@ -383,7 +395,11 @@ func (s *Server) keep(w http.ResponseWriter, r *http.Request) {
 	if !soundKey(key) {
 		key = e.Key
 	}
-	value, mistake := readValue(e.Field, d.Dimension, e.Unit)
+	if on := form.Get("digits") == "last"; on != e.Digits.On {
+		e.Digits.On = on
+		e.Digits.remember(w)
+	}
+	value, mistake := e.readField(e.Field)
 	var temperature typed
 	if mistake == nil && strings.TrimSpace(e.Temperature) != "" {
 		temperature, mistake = readValue(e.Temperature, quantity.OfTemperature, e.TemperatureUnit)
@@ -396,6 +412,9 @@ func (s *Server) keep(w http.ResponseWriter, r *http.Request) {
 	sl := e.Slots[e.At]
 	reading := journal.Reading{Of: d.Name, Place: place, Cell: journal.Cell{Position: sl.Position, Axis: sl.Axis},
 		Value: value.text, Instrument: e.Gauge, Temperature: temperature.text, Phase: e.Phase}
+	if form.Get("zero") != "" {
+		reading.Note = "zero checked"
+	}
 	if d.Plan.Times() > 1 {
 		reading.Cell.N = sl.N
 	}

@@ -85,6 +85,40 @@
     if (e.detail.elt && e.detail.elt.tagName === "FORM") { place.replaceChildren(says.content.cloneNode(true)); }
   });
 
+  // What the last digits will be read as stands under the field while they are typed; the
+  // server does the same (digits.go).
+  function whole(text, near, decimals) {
+    var places = Math.pow(10, text.length), below = near - near % places + Number(text), steps;
+    if (below > near) { below -= places; }
+    if (below >= 0 && near - below === below + places - near) { return ""; }
+    steps = below < 0 || below + places - near < near - below ? below + places : below;
+    return (steps / Math.pow(10, decimals)).toFixed(decimals);
+  }
+  document.addEventListener("input", function (e) {
+    var asked = document.getElementById("asked"), says = document.querySelector("#enter-says > span"), box = document.querySelector("input[name=digits]"), field = document.querySelector("input.reading");
+    if (!field || !asked || !says || !box || (e.target !== field && e.target !== box)) { return; }
+    var near = Number(asked.getAttribute("data-near")), decimals = Number(asked.getAttribute("data-decimals")), text = field.value.trim();
+    if (!says.hasAttribute("data-was")) { says.setAttribute("data-was", says.textContent); }
+    var full = box.checked && /^[0-9]+$/.test(text) && text.length <= decimals ? whole(text, near, decimals) : "";
+    says.textContent = full ? "Enter keeps " + full : says.getAttribute("data-was");
+  });
+
+  // A gauge with a cable types like a keyboard, and ends with Enter or Tab; it does not
+  // look where the cursor is.
+  var typedAt = 0, burst = 0;
+  document.addEventListener("keydown", function (e) {
+    var field = document.querySelector("input.reading"), at = e.timeStamp;
+    if (!field || e.ctrlKey || e.altKey || e.metaKey) { return; }
+    burst = at - typedAt < 35 ? burst + 1 : 0;
+    typedAt = at;
+    if (e.key === "Tab" && burst >= 3 && document.activeElement === field) {
+      e.preventDefault();
+      field.form.requestSubmit();
+    } else if (/^[0-9.+-]$/.test(e.key) && (document.activeElement === document.body || document.activeElement.tagName === "A")) {
+      field.focus();
+    }
+  });
+
   // What a person unfolded stays unfolded when the page is fetched again.
   var unfolded = [];
   function heads() { return Array.from(document.querySelectorAll(".more > summary")); }

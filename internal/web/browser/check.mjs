@@ -299,6 +299,31 @@ async function entry() {
     await d.close();
   });
 
+  await check("the last digits are completed, and a gauge with a cable types them", async () => {
+    for (const [units, digits, full] of [["mm", "47", "92.047 mm"], ["in", "238", "3.6238 in"]]) {
+      const d = await device({ units });
+      await d.go(read("0417", "bore", "front", 0));
+      await d.page.locator("input[name=digits]").check();
+      await d.page.locator("input.reading").pressSequentially(digits);
+      const says = await d.page.locator("#enter-says").innerText();
+      expect(says.includes(full.split(" ")[0]), `the page says “${says}” for ${digits}`);
+      let before = await state(d.page);
+      await d.page.locator("input.reading").press("Enter");
+      await newer(d.page, before.seq);
+      expect((await state(d.page)).kept[0].value === full, `kept ${(await state(d.page)).kept[0].value}`);
+      // As from a cable: the cursor elsewhere, no pause, Tab at the end.
+      await d.go(read("0417", "bore", "front", 0));
+      expect(await d.page.locator("input[name=digits]").isChecked(), "the device forgot how it types");
+      before = await state(d.page);
+      await d.page.evaluate(() => document.activeElement.blur());
+      for (const key of [...full.split(" ")[0], "Tab"]) await d.page.keyboard.press(key === "." ? "." : key, { delay: 0 });
+      await newer(d.page, before.seq);
+      expect((await state(d.page)).kept[0].value === full, `from the cable: kept ${(await state(d.page)).kept[0].value}`);
+      quiet(d);
+      await d.close();
+    }
+  });
+
   await check("what is no reading is not kept and can be put right", async () => {
     const d = await device({ expected: [422] });
     await d.go(read("0417", "bore", "front", 1));
