@@ -87,7 +87,8 @@ endif
 # The steps that the targets above are made of.
 
 # GNU units, python3-uncertainties and python3-scipy are outside checks: programs that share no code
-# with this one, and strace sees whether an append reaches the disk. Chromium and what drives it show the pages as a builder sees them. Without
+# with this one, strace sees whether an append reaches the disk, poppler-utils reads our PDF and
+# openssl checks our signatures. Chromium and what drives it show the pages as a builder sees them. Without
 # them their tests fail rather than pass by not running.
 needs:
 	@missing=; \
@@ -95,6 +96,8 @@ needs:
 	python3 -c 'import uncertainties' 2>/dev/null || /usr/bin/python3 -c 'import uncertainties' 2>/dev/null || missing="$$missing python3 python3-uncertainties"; \
 	python3 -c 'import scipy' 2>/dev/null || /usr/bin/python3 -c 'import scipy' 2>/dev/null || missing="$$missing python3-scipy"; \
 	[ "$$(uname)" != Linux ] || command -v strace >/dev/null || missing="$$missing strace"; \
+	command -v pdftotext >/dev/null || missing="$$missing poppler-utils"; \
+	command -v openssl >/dev/null || missing="$$missing openssl"; \
 	[ -x "$${BUTTONUP_CHROMIUM:-/usr/bin/chromium}" ] || missing="$$missing chromium"; \
 	command -v node >/dev/null || missing="$$missing nodejs"; \
 	command -v npm >/dev/null || missing="$$missing npm"; \

@@ -40,6 +40,8 @@
 //
 // These touch the world and may not be imported by the core.
 //
+//	internal/demo            the finished demo job, for books and tests
+//	internal/book            build book, handout and other sheets, as PDF and HTML
 //	internal/store           the journal on disk
 //	internal/web             the pages
 //	internal/cli             the commands

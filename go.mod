@@ -5,9 +5,11 @@ go 1.26.0
 require (
 	github.com/a-h/templ v0.3.1100
 	github.com/alecthomas/kong v1.17.0
+	github.com/carlos7ags/folio v0.11.0
 	github.com/hashicorp/hcl/v2 v2.25.0
 	github.com/pressly/goose/v3 v3.29.0
 	github.com/rogpeppe/go-internal v1.16.0
+	golang.org/x/image v0.47.0
 	modernc.org/sqlite v1.62.0
 )
 
@@ -26,6 +28,7 @@ require (
 	github.com/zclconf/go-cty v1.19.0 // indirect
 	go.uber.org/multierr v1.11.0 // indirect
 	golang.org/x/mod v0.42.0 // indirect
+	golang.org/x/net v0.61.0 // indirect
 	golang.org/x/sync v0.24.0 // indirect
 	golang.org/x/sys v0.49.0 // indirect
 	golang.org/x/text v0.43.0 // indirect

@@ -142,6 +142,29 @@ type Cost struct{ What, Amount string }
 // Addition is what is added after the job is closed.
 type Addition struct{ Text string }
 
+// Seal is a signature over all events before it, made when the job is closed.
+// [SealMessage] is what is signed.
+type Seal struct {
+	// Events is how many events stand before it, and Head the hash that their chain
+	// ends in, 64 hexadecimal digits.
+	Events int
+	Head   string
+	// PackSum is the hash of the pack text, 64 hexadecimal digits; see [PackSum].
+	PackSum string
+	// Key is the public key, 64 hexadecimal digits, and Signature 128.
+	Key, Signature string
+}
+
+// Estimate is one line of what the owner was told that the work would cost.
+type Estimate struct{ What, Amount string }
+
+// Mark is a moment worth finding again, like "camera on".
+type Mark struct{ What string }
+
+// Published is a sheet that was given away: what it is ("handout"), what it is of, the
+// code of its revision, and the figures on it, one a line.
+type Published struct{ What, Of, Place, Code, Figures string }
+
 // Each visit names the fields of its body once, in the order in which they are
 // written; the coder runs it to read a body and to write one, so the two cannot
 // drift apart.
@@ -274,3 +297,26 @@ func (b *Cost) visit(c *coder) {
 }
 
 func (b *Addition) visit(c *coder) { c.text(fieldText, &b.Text, required) }
+
+func (b *Seal) visit(c *coder) {
+	c.count(fieldCount, &b.Events)
+	c.digest(fieldSHA256, &b.Head)
+	c.text(fieldPack, &b.PackSum, required)
+	c.text(fieldKey, &b.Key, required)
+	c.text(fieldSignature, &b.Signature, required)
+}
+
+func (b *Estimate) visit(c *coder) {
+	c.text(fieldWhat, &b.What, required)
+	c.figure(fieldAmount, &b.Amount, required)
+}
+
+func (b *Mark) visit(c *coder) { c.text(fieldWhat, &b.What, required) }
+
+func (b *Published) visit(c *coder) {
+	c.text(fieldWhat, &b.What, required)
+	c.text(fieldOf, &b.Of, required)
+	c.text(fieldPlace, &b.Place, optional)
+	c.text(fieldValue, &b.Code, required)
+	c.text(fieldText, &b.Figures, optional)
+}

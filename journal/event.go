@@ -30,6 +30,10 @@ const (
 	KindTime       Kind = "time"
 	KindCost       Kind = "cost"
 	KindAddition   Kind = "addition"
+	KindSeal       Kind = "seal"
+	KindEstimate   Kind = "estimate"
+	KindMark       Kind = "mark"
+	KindPublished  Kind = "published"
 )
 
 // Kinds returns every kind that this version knows, in the order of
@@ -64,8 +68,8 @@ type Event struct {
 	Bytes []byte
 	// Body is one of the body structs by value: Job, Instrument, Option, Extra,
 	// Reading, Check, Strike, Part, Operation, Torque, Wait, Deviation, Approval,
-	// Note, Photo, Link, TimeWorked, Cost or Addition. It is nil for a kind that
-	// this version does not know.
+	// Note, Photo, Link, TimeWorked, Cost, Addition, Seal, Estimate, Mark or
+	// Published. It is nil for a kind that this version does not know.
 	Body any
 }
 

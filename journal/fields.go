@@ -63,6 +63,8 @@ const (
 	fieldAddress
 	fieldMinutes
 	fieldFrom
+	fieldKey
+	fieldSignature
 	fieldSeq
 	fieldHash
 
@@ -129,6 +131,8 @@ var fieldNames = [fieldsEnd]string{
 	fieldAddress:      "address",
 	fieldMinutes:      "minutes",
 	fieldFrom:         "from",
+	fieldKey:          "key",
+	fieldSignature:    "signature",
 	fieldSeq:          "seq",
 	fieldHash:         "hash",
 }
@@ -253,6 +257,10 @@ func lookupField(name string) (field, bool) {
 		return fieldMinutes, true
 	case "from":
 		return fieldFrom, true
+	case "key":
+		return fieldKey, true
+	case "signature":
+		return fieldSignature, true
 	case "seq":
 		return fieldSeq, true
 	case "hash":

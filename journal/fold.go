@@ -152,6 +152,14 @@ func (s *State) add(at Stamp, body any) {
 		s.Costs = append(s.Costs, CostRecord{at, b})
 	case Addition:
 		s.Additions = append(s.Additions, AdditionRecord{at, b})
+	case Seal:
+		s.Seals = append(s.Seals, SealRecord{at, b})
+	case Estimate:
+		s.Estimates = append(s.Estimates, EstimateRecord{at, b})
+	case Mark:
+		s.Marks = append(s.Marks, MarkRecord{at, b})
+	case Published:
+		s.Published = append(s.Published, PublishedRecord{at, b})
 	}
 }
 

@@ -120,6 +120,26 @@ type (
 		Stamp
 		Addition
 	}
+	// SealRecord is one signature.
+	SealRecord struct {
+		Stamp
+		Seal
+	}
+	// EstimateRecord is one line of an estimate.
+	EstimateRecord struct {
+		Stamp
+		Estimate
+	}
+	// MarkRecord is one mark in time.
+	MarkRecord struct {
+		Stamp
+		Mark
+	}
+	// PublishedRecord is one sheet that was given away.
+	PublishedRecord struct {
+		Stamp
+		Published
+	}
 	// StruckRecord is an event that was struck and stays readable: its stamp, kind
 	// and body, and the strike that stands against it. Of several, that is the
 	// first. A strike that was struck itself is one too.
@@ -157,6 +177,10 @@ type State struct {
 	Times           []TimeRecord
 	Costs           []CostRecord
 	Additions       []AdditionRecord
+	Seals           []SealRecord
+	Estimates       []EstimateRecord
+	Marks           []MarkRecord
+	Published       []PublishedRecord
 	// Struck is what was struck, in the order in which it was written.
 	Struck []StruckRecord
 	// Problems are those of reading and of folding, in the order of their lines.

@@ -22,6 +22,10 @@ var bodies = []bodyType{
 	{KindTime, is[TimeWorked], read[TimeWorked], write[TimeWorked]},
 	{KindCost, is[Cost], read[Cost], write[Cost]},
 	{KindAddition, is[Addition], read[Addition], write[Addition]},
+	{KindSeal, is[Seal], read[Seal], write[Seal]},
+	{KindEstimate, is[Estimate], read[Estimate], write[Estimate]},
+	{KindMark, is[Mark], read[Mark], write[Mark]},
+	{KindPublished, is[Published], read[Published], write[Published]},
 }
 
 // bodyType is what the program can do with the body of one kind.

@@ -51,6 +51,7 @@ type commands struct {
 	Assess   assessCommand   `cmd:"" help:"Say what a job shows: verdicts, what is next, what must not be closed."`
 	Readings readingsCommand `cmd:"" help:"Take readings from a table (CSV) into a journal."`
 	Calc     calcCommand     `cmd:"" help:"Compute one thing: buttonup calc NAME key=value …"`
+	Book     bookCommand     `cmd:"" help:"Print the build book of a job as PDF or HTML."`
 	Version  versionCommand  `cmd:"" help:"Print the version."`
 }
 

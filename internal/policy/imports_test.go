@@ -42,9 +42,11 @@ var mayImport = map[string]string{
 	"assess":               "quantity measure formula pack journal parts route " + mechanics,
 	"words":                "quantity measure formula pack journal parts assess",
 	"internal/check":       "",
+	"internal/demo":        "journal packs",
+	"internal/book":        "quantity measure pack journal assess words",
 	"internal/store":       "journal",
 	"internal/web":         "quantity measure formula pack pack/syntax journal calc parts assess words packs internal/store " + mechanics,
-	"internal/cli":         "quantity measure formula pack pack/syntax pack/fromtable journal calc parts assess words packs internal/store internal/web " + mechanics,
+	"internal/cli":         "quantity measure formula pack pack/syntax pack/fromtable journal calc parts assess words packs internal/demo internal/book internal/store internal/web " + mechanics,
 	"cmd/buttonup":         "internal/cli",
 }
 
@@ -60,6 +62,8 @@ var doors = map[string]string{
 	"github.com/a-h/templ":           "internal/web",
 	"github.com/alecthomas/kong":     "internal/cli",
 	"golang.org/x/term":              "internal/cli",
+	"github.com/carlos7ags/folio":    "internal/book",
+	"golang.org/x/image":             "internal/book",
 	"github.com/mattn/go-isatty":     "internal/cli",
 	"github.com/zclconf/go-cty/cty":  "pack/syntax",
 	"github.com/jackc/pgx/v5/stdlib": "internal/store",
