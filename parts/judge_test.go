@@ -45,6 +45,7 @@ part "G-2" {
   looks_like = ["G-3"]
 }
 part "G-3" {
+  title = "Gasket, three holes"
   fills = [slot.gasket]
   fits  = feed == "three"
 }
