@@ -325,7 +325,11 @@ var changed = []string{
 	"part AV-9001-B *", // the kits hold what the new slots want
 	"part AV-9001-C *",
 	"part AV-3105-A Note",
-	"slot * Sizes", // of the parts that fill it, of which there are more
+	"part * Look", // what tells look-alikes apart was added
+	"part * LooksLike",
+	"part * Engines",
+	"slot * WornBy", // what tells of wear was added
+	"slot * Sizes",  // of the parts that fill it, of which there are more
 }
 
 func TestRevisionOneStands(t *testing.T) {

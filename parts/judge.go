@@ -257,13 +257,14 @@ func (c *Catalogue) excluded(e *Engine, p *pack.Part, slot, place string) []Reas
 
 // unfit reports whether a condition of the part fails, and by what.
 func (c *Catalogue) unfit(e *Engine, p *pack.Part, s *pack.Slot, place string) ([]Lack, bool) {
-	if p.Fits == nil && p.When == nil {
+	conditions := conditionsOf(p, s)
+	if len(conditions) == 0 {
 		return nil, false
 	}
 	facts := c.facts(e, at(s), place)
 	var lacks []Lack
 	no := false
-	for _, condition := range []*formula.Expr{p.Fits, p.When} {
+	for _, condition := range conditions {
 		answer, unmet := condition.Unmet(facts)
 		if answer != formula.No {
 			continue
@@ -274,6 +275,16 @@ func (c *Catalogue) unfit(e *Engine, p *pack.Part, s *pack.Slot, place string) (
 		}
 	}
 	return lacks, no
+}
+
+// conditionsOf lists what must hold for a part to be in a slot: its condition of fit,
+// and that the engine has the part and the slot at all.
+func conditionsOf(p *pack.Part, s *pack.Slot) []*formula.Expr {
+	all := []*formula.Expr{p.Fits, p.When}
+	if s != nil {
+		all = append(all, s.When)
+	}
+	return slices.DeleteFunc(all, func(e *formula.Expr) bool { return e == nil })
 }
 
 func at(s *pack.Slot) string {
@@ -312,12 +323,13 @@ func (c *Catalogue) figure(f formula.Figure) Figure {
 // questions lists the options that a part's conditions ask for and nobody looked at,
 // with the answers under which the part fits.
 func (c *Catalogue) questions(e, seen *Engine, p *pack.Part, slot, place string) []Question {
-	if p.Fits == nil && p.When == nil {
+	conditions := conditionsOf(p, c.slots[slot])
+	if len(conditions) == 0 {
 		return nil
 	}
 	facts := c.facts(seen, at(c.slots[slot]), place)
 	var list []Question
-	for _, condition := range []*formula.Expr{p.Fits, p.When} {
+	for _, condition := range conditions {
 		answer, unmet := condition.Unmet(facts)
 		if answer != formula.Maybe {
 			continue

@@ -60,9 +60,7 @@ func (c *Catalogue) likeness(p *pack.Part, id string, x *pack.Part) int {
 	if x.Supersedes == id || p.Supersedes == x.Name {
 		score += 10_000
 	}
-	if (len(p.Fills) == 1) == (len(x.Fills) == 1) {
-		score += 1_000
-	}
+	score += max(0, 1_000-50*abs(len(p.Fills)-len(x.Fills)))
 	for _, f := range x.Has {
 		if slices.Contains(p.Has, f) {
 			score += 100
@@ -74,4 +72,11 @@ func (c *Catalogue) likeness(p *pack.Part, id string, x *pack.Part) int {
 		}
 	}
 	return score
+}
+
+func abs(n int) int {
+	if n < 0 {
+		return -n
+	}
+	return n
 }
