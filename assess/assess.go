@@ -76,9 +76,12 @@ type run struct {
 	// lastDisturbed is the seq of the last event that made readings stale.
 	lastDisturbed int
 	supposed      map[instance]float64
-	// judgedTerms holds what each dimension that is too close owes.
-	judgedTerms map[instance][]measure.Term
-	drivers     []Driver // of all results, one after the other
+	// observed holds, for each dimension, the readings that count.
+	observed []observed
+	drivers  []Driver // of all results, one after the other
+	// key and met are room for what spreadOf asks by.
+	key []float64
+	met []measure.Unknown
 	// results by kind, as indices into out.Results.
 	dimensionResult, numberResult, checkResult []int
 	touchedBySupposition                       map[int32]bool
@@ -96,6 +99,7 @@ func (m *Model) Assess(s *journal.State, o Options) *Assessment {
 	r.replay()
 	r.judgeJoints()
 	r.judgeParts()
+	r.settleDoubts()
 	r.accept()
 	r.gatherRepeats()
 	sortLines(r.out.Findings)

@@ -3,6 +3,7 @@ package assess
 import (
 	"time"
 
+	"buttonup/formula"
 	"buttonup/journal"
 	"buttonup/measure"
 	"buttonup/pack"
@@ -58,14 +59,24 @@ type Result struct {
 	HasValue bool
 	// Expanded is the ± with k = 2.
 	Expanded float64
-	Unit     quantity.Unit
-	Decimals int
+	// Method says how the ± was found, and Because why so; of a dimension it is always
+	// first order. Where it was found by samples, the value is judged between its ends:
+	// it may be smaller by Below and larger by Above.
+	Method       formula.Method
+	Because      formula.Reason
+	Below, Above float64
+	Unit         quantity.Unit
+	Decimals     int
 	// New and Limit are what the value was held against, as they stand for this
 	// job.
 	New, Limit quantity.Range
 	measure.Judgement
-	// Drivers say what the ± comes from, the largest share first.
-	Drivers []Driver
+	// Drivers say what the ± comes from, the largest share first: of a dimension by
+	// kind, of a number by the dimension that was read. Instruments say it by the
+	// instrument that answers.
+	Drivers, Instruments []Driver
+	// Settle says what would settle a verdict that is too close, nil for any other.
+	Settle *Settle
 	// Missing lists what a value waits for: cells of a set, or references.
 	Missing []string
 	// Undefined says why a formula has no value although nothing is missing.
@@ -274,8 +285,6 @@ type Finding struct {
 	Torque float64
 	Range  quantity.Range
 	Late   time.Duration
-	// Settle names an instrument that would settle a value that is too close.
-	Settle string
 	// Accepted is the deviation that accepts the finding, nil for none.
 	Accepted *journal.DeviationRecord
 }

@@ -42,7 +42,7 @@ type Settle struct {
 	Needs float64
 	// Least is the smallest ± that the registered instruments reach together.
 	Least float64
-	// Options are what to read again, the least work first and of equal work the
+	// Options are what to read again, the least time first and of equal time the
 	// better chance. None means that no instrument here can: what is left of the ±
 	// would be too wide, or too near the edge to hope for.
 	Options []Option
@@ -51,8 +51,10 @@ type Settle struct {
 // Option is one way to settle a verdict.
 type Option struct {
 	Repeats []Repeat
-	// Readings is how many readings that takes.
+	// Readings is how many readings that takes, and Seconds how long, by what the pack
+	// says of the instruments and a minute a reading where it says nothing.
 	Readings int
+	Seconds  float64
 	// Expanded is the ± that the result would have.
 	Expanded float64
 	// Chance is the probability that the verdict would no longer be too close, given
@@ -66,7 +68,11 @@ type Repeat struct {
 	Of, Place  string
 	Instrument string
 	Readings   int
+	Seconds    float64
 }
+
+// usualReading is how long a reading takes where nobody says: ours.
+const usualReading = 60
 
 // LeastChance is the chance below which an option is not worth being named.
 const LeastChance = 0.05
@@ -74,34 +80,50 @@ const LeastChance = 0.05
 // Inquiry holds what is known of a job, so that evidence can be asked for result by
 // result. It is for one caller at a time.
 type Inquiry struct {
-	run    *run
-	groups []observed
-	// names holds what answers for each unknown.
-	names map[measure.Unknown]string
+	run   *run
 	found map[string]*Result
 }
 
 // Inquire makes a job ready to be asked about.
 func (m *Model) Inquire(s *journal.State, o Options) *Inquiry {
-	q := &Inquiry{run: &run{Model: m, state: s, opts: o, out: &Assessment{}}, names: map[measure.Unknown]string{}, found: map[string]*Result{}}
-	r := q.run
+	r := &run{Model: m, state: s, opts: o, out: &Assessment{}}
 	r.measureAll()
-	groups := r.groupReadings()
-	disturbed := r.disturbances()
-	q.groups = make([]observed, len(groups))
-	owned := map[string][]measure.Unknown{}
-	for id, s := range r.unknowns.Sources {
-		owned[s.Owner] = append(owned[s.Owner], measure.Unknown(id))
-	}
-	for i := range groups {
-		q.groups[i], _ = groups[i].current(disturbed[i])
-		q.name(&r.dimensions[i], q.groups[i].list, owned[r.dimensions[i].reference])
-	}
+	return r.inquiry()
+}
+
+func (r *run) inquiry() *Inquiry {
+	q := &Inquiry{run: r, found: make(map[string]*Result, len(r.out.Results))}
 	for i := range r.out.Results {
 		res := &r.out.Results[i]
 		q.found[at(res.Kind+"."+res.Name, res.Place)] = res
 	}
 	return q
+}
+
+// settleDoubts finds what would settle each verdict that is too close.
+func (r *run) settleDoubts() {
+	var q *Inquiry
+	found := map[string]*Settle{}
+	for i := range r.out.Results {
+		res := &r.out.Results[i]
+		if res.Verdict != measure.TooClose || res.Stale != nil || res.Supposed || !res.HasValue {
+			continue
+		}
+		if q == nil {
+			q = r.inquiry()
+		}
+		res.Settle = q.settle(res)
+		found[at(res.Kind+"."+res.Name, res.Place)] = res.Settle
+	}
+	if q == nil {
+		return
+	}
+	for i := range r.out.Findings {
+		// A finding holds the result as it was when the finding was made.
+		if f := &r.out.Findings[i]; f.Code == CodeTooClose && f.Result != nil {
+			f.Result.Settle = found[at(f.Result.Kind+"."+f.Result.Name, f.Result.Place)]
+		}
+	}
 }
 
 // Evidence returns that of a result, named KIND.NAME, at its place. It returns an
@@ -118,7 +140,7 @@ func (q *Inquiry) Evidence(reference, place string, how formula.Sampling) (*Evid
 	case !res.HasValue:
 		return nil, fmt.Errorf("%s has no value yet", at(reference, place))
 	}
-	sure, err := q.sure(res, how)
+	sure, unknowns, err := q.sure(res, how)
 	if err != nil {
 		return nil, fmt.Errorf("%s: %w", at(reference, place), err)
 	}
@@ -128,7 +150,7 @@ func (q *Inquiry) Evidence(reference, place string, how formula.Sampling) (*Evid
 		Samples: sure.Samples, Seed: sure.Seed, Undefined: sure.Undefined,
 	}
 	for _, s := range sure.Shares {
-		e.Drivers = addTo(e.Drivers, q.nameOf(s.Unknown), s.Share)
+		e.Drivers = addTo(e.Drivers, q.run.answersFor(unknowns[s.Unknown]), s.Share)
 	}
 	sort.SliceStable(e.Drivers, func(i, j int) bool { return e.Drivers[i].Share > e.Drivers[j].Share })
 	for n := len(e.Drivers); n > 0 && e.Drivers[n-1].Share < 0.001; n-- {
@@ -150,50 +172,49 @@ func addTo(list []Driver, name string, share float64) []Driver {
 	return append(list, Driver{name, share})
 }
 
-// sure finds the ± of a result.
-func (q *Inquiry) sure(res *Result, how formula.Sampling) (formula.Sure, error) {
+// sure finds the ± of a result, and the unknowns by whose numbers it speaks.
+func (q *Inquiry) sure(res *Result, how formula.Sampling) (formula.Sure, []measure.Unknown, error) {
 	r := q.run
 	if i, ok := r.numberIndex[instance{res.Name, res.Place}]; ok && res.Kind != "dimension" {
-		return r.Model.numbers.HowSure(r.computed[i].node, r.values, q.distribution(r.forms), formula.Chosen, how)
+		n := &r.computed[i]
+		unknowns := r.unknownsOf(n)
+		sure, err := r.Model.numbers.HowSure(n.node, r.values, r.distribution(n, unknowns), formula.Chosen, how)
+		return sure, unknowns, err
 	}
 	if !(how.Probability > 0 && how.Probability < 1) {
-		return formula.Sure{}, fmt.Errorf("the probability %v does not lie between 0 and 1", how.Probability)
+		return formula.Sure{}, nil, fmt.Errorf("the probability %v does not lie between 0 and 1", how.Probability)
 	}
 	out := formula.Sure{Method: formula.ByFirstOrder, Reason: formula.Straight, Value: res.Value, Low: res.Value, High: res.Value}
 	if res.Supposed {
 		out.Reason = formula.Exact
-		return out, nil
+		return out, nil, nil
 	}
-	list := q.groups[r.dimensionIndex[instance{res.Name, res.Place}]].list
+	list := q.run.observed[r.dimensionIndex[instance{res.Name, res.Place}]].list
 	if res.Stale != nil {
-		return out, fmt.Errorf("the readings were disturbed; read it again")
+		return out, nil, fmt.Errorf("the readings were disturbed; read it again")
 	}
 	f := q.read(res, list)
-	l := linear(f)
+	l := formula.Linear{Value: f.Value}
+	var unknowns []measure.Unknown
+	var shapes []quantity.Shape
+	for i, t := range f.Terms {
+		l.Debts = append(l.Debts, formula.Debt{Unknown: i, U: t.U})
+		unknowns, shapes = append(unknowns, t.Unknown), append(shapes, r.shape(t.Unknown))
+	}
 	out.Standard = l.Standard()
-	out.Low, out.High = l.Interval(how.Probability, q.shapes())
-	for _, t := range f.Terms {
+	out.Low, out.High = l.Interval(how.Probability, shapes)
+	for i, t := range f.Terms {
 		if v := out.Standard * out.Standard; v > 0 {
-			out.Shares = append(out.Shares, formula.Share{Unknown: int(t.Unknown), Share: t.U * t.U / v})
+			out.Shares = append(out.Shares, formula.Share{Unknown: i, Share: t.U * t.U / v})
 		}
 	}
-	return out, nil
+	return out, unknowns, nil
 }
 
-// read makes the form that a dimension is judged by from readings, and names its
-// unknowns.
+// read makes the form that a dimension is judged by from readings.
 func (q *Inquiry) read(res *Result, list []measure.Observation) measure.Form {
 	d := &q.run.dimensions[q.run.dimensionIndex[instance{res.Name, res.Place}]]
-	before := len(q.run.unknowns.Sources)
-	set := q.run.assemble(d, list)
-	var owned []measure.Unknown
-	for id := before; id < len(q.run.unknowns.Sources); id++ {
-		if q.run.unknowns.Sources[id].Owner == d.reference {
-			owned = append(owned, measure.Unknown(id))
-		}
-	}
-	q.name(d, list, owned)
-	f, _ := judge(d, set, q.limits(res))
+	f, _ := judge(d, q.run.assemble(d, list), q.limits(res))
 	return f
 }
 
@@ -209,89 +230,6 @@ func (q *Inquiry) limits(res *Result) measure.Limits {
 		l.GuardNew, l.NonNegative = d.GuardNew, d.nonNegative()
 	}
 	return l
-}
-
-func linear(f measure.Form) formula.Linear {
-	l := formula.Linear{Value: f.Value}
-	for _, t := range f.Terms {
-		l.Debts = append(l.Debts, formula.Debt{Unknown: int(t.Unknown), U: t.U})
-	}
-	return l
-}
-
-// shapes returns those of all unknowns. A step and a room of which only the half-width
-// is known are rectangles; what is stated with k = 2, and scatter, is taken as normal.
-//
-// Source: JCGM 100:2008, 4.3.7 and F.2.2.1. Memory.
-func (q *Inquiry) shapes() []quantity.Shape {
-	shapes := make([]quantity.Shape, len(q.run.unknowns.Sources))
-	for i, s := range q.run.unknowns.Sources {
-		if s.Kind == measure.FromStep || s.Kind == measure.FromRoom {
-			shapes[i] = quantity.Rectangular
-		}
-	}
-	return shapes
-}
-
-func (q *Inquiry) distribution(forms [][]measure.Term) formula.Distribution {
-	d := formula.Distribution{Debts: make([][]formula.Debt, len(forms)), Shapes: q.shapes()}
-	for i, terms := range forms {
-		for _, t := range terms {
-			d.Debts[i] = append(d.Debts[i], formula.Debt{Unknown: int(t.Unknown), U: t.U})
-		}
-	}
-	return d
-}
-
-// name finds out which instrument answers for the unknowns that a set of readings was
-// given. A set takes an unknown for each of its gauges
-// that has an error of its own, in the order in which its cells meet them, and one for
-// the step of each cell that has one.
-func (q *Inquiry) name(d *dimensionAt, list []measure.Observation, owned []measure.Unknown) {
-	var gauges, steps []string
-	seen := map[*measure.Gauge]bool{}
-	for _, cell := range counting(d.Plan, list) {
-		if len(cell) == 0 {
-			continue
-		}
-		step, by := d.Step, cell[0].Gauge
-		for _, o := range cell {
-			g := o.Gauge
-			if g == nil {
-				continue
-			}
-			if !seen[g] && math.Hypot(g.Uncertainty, g.Relative*o.Value) > g.Shared {
-				seen[g] = true
-				gauges = append(gauges, gaugeName(g))
-			}
-			if g.Step > step {
-				step, by = g.Step, g
-			}
-		}
-		if step > 0 {
-			steps = append(steps, gaugeName(by))
-		}
-	}
-	for _, id := range owned {
-		take := func(list *[]string) {
-			if len(*list) > 0 {
-				q.names[id], *list = (*list)[0], (*list)[1:]
-			}
-		}
-		switch q.run.unknowns.Sources[id].Kind {
-		case measure.FromGauge:
-			take(&gauges)
-		case measure.FromStep:
-			take(&steps)
-		}
-	}
-}
-
-func gaugeName(g *measure.Gauge) string {
-	if g == nil {
-		return "step"
-	}
-	return "instrument." + g.Name
 }
 
 // counting sorts readings to the cells of a plan and leaves out those that a newer one
@@ -324,25 +262,6 @@ func counting(p measure.Plan, list []measure.Observation) [][]measure.Observatio
 	return cells
 }
 
-// nameOf returns what answers for an unknown.
-func (q *Inquiry) nameOf(id int) string {
-	if name, ok := q.names[measure.Unknown(id)]; ok {
-		return name
-	}
-	switch s := q.run.unknowns.Sources[id]; s.Kind {
-	case measure.FromGauge:
-		return "gauge"
-	case measure.FromStep:
-		return "step"
-	case measure.FromRepeats:
-		return "repeats"
-	case measure.FromTemperature:
-		return "temperature"
-	default:
-		return s.Owner
-	}
-}
-
 // settle looks for what to read again, and with what.
 func (q *Inquiry) settle(res *Result) *Settle {
 	s := &Settle{Needs: res.Settles, Least: res.Expanded}
@@ -359,7 +278,7 @@ func (q *Inquiry) settle(res *Result) *Settle {
 		var best *better
 		for _, name := range q.finer(d) {
 			forms, readings := target.again(d, q.run.gauges[name])
-			x := better{Repeat{Of: "dimension." + q.run.dimensions[d].Name, Place: q.run.dimensions[d].place, Instrument: name, Readings: readings}, forms, 0}
+			x := better{Repeat{Of: "dimension." + q.run.dimensions[d].Name, Place: q.run.dimensions[d].place, Instrument: name, Readings: readings, Seconds: float64(readings) * q.run.secondsOf(q.run.gauges[name])}, forms, 0}
 			o := target.option([]Repeat{x.repeat}, forms)
 			if x.left = o.Expanded; o.Expanded >= res.Expanded {
 				continue
@@ -396,13 +315,21 @@ func (q *Inquiry) settle(res *Result) *Settle {
 	return s
 }
 
-// worthwhile sorts options, the least work first, and drops those that have no chance
+// secondsOf is how long one reading with a gauge takes.
+func (r *run) secondsOf(g *measure.Gauge) float64 {
+	if c := r.gaugeClasses[g.Class]; c != nil && c.Seconds > 0 {
+		return c.Seconds
+	}
+	return usualReading
+}
+
+// worthwhile sorts options, the least time first, and drops those that have no chance
 // to speak of, and of those that read several dimensions again those that are hardly
 // better than one with less work.
 func worthwhile(list []Option) []Option {
 	sort.SliceStable(list, func(i, j int) bool {
-		if list[i].Readings != list[j].Readings {
-			return list[i].Readings < list[j].Readings
+		if list[i].Seconds != list[j].Seconds {
+			return list[i].Seconds < list[j].Seconds
 		}
 		return list[i].Chance > list[j].Chance
 	})
@@ -425,7 +352,7 @@ func (q *Inquiry) finer(d int) []string {
 	dim := &r.dimensions[d]
 	class := dim.With
 	used := map[*measure.Gauge]bool{}
-	for _, cell := range counting(dim.Plan, q.groups[d].list) {
+	for _, cell := range counting(dim.Plan, q.run.observed[d].list) {
 		for _, o := range cell {
 			used[o.Gauge] = true
 			if class == "" && o.Gauge != nil {
@@ -465,7 +392,7 @@ func (q *Inquiry) target(res *Result) *target {
 	if res.Kind == "dimension" {
 		d := r.dimensionIndex[key]
 		t.dimensions = []int{d}
-		t.slopes[-1], t.forms[-1] = 1, q.read(res, q.groups[d].list)
+		t.slopes[-1], t.forms[-1] = 1, q.read(res, q.run.observed[d].list)
 		return t
 	}
 	g := r.Model.numbers
@@ -493,7 +420,7 @@ func (t *target) again(d int, g *measure.Gauge) (map[int]measure.Form, int) {
 	r := t.run
 	dim := &r.dimensions[d]
 	var list []measure.Observation
-	for _, cell := range counting(dim.Plan, t.groups[d].list) {
+	for _, cell := range counting(dim.Plan, t.run.observed[d].list) {
 		for k, o := range cell {
 			o.Gauge, o.N = g, k+1
 			list = append(list, o)
@@ -566,6 +493,7 @@ func (t *target) option(repeats []Repeat, forms map[int]measure.Form) Option {
 	o := Option{Repeats: repeats, Expanded: measure.Coverage * norm(after)}
 	for _, x := range repeats {
 		o.Readings += x.Readings
+		o.Seconds += x.Seconds
 	}
 	o.Chance = chance(t.res.Value, norm(change), o.Expanded, t.limits)
 	return o

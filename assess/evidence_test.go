@@ -175,7 +175,7 @@ func TestSettleAReading(t *testing.T) {
 		u          float64 // standard, of the gauge alone
 	}{{"bg-2", 0.75e-6}, {"bg-3", 1.5e-6}} {
 		o := s.Options[i]
-		if len(o.Repeats) != 1 || o.Repeats[0] != (assess.Repeat{Of: "dimension.bore", Instrument: want.instrument, Readings: 2}) || o.Readings != 2 {
+		if len(o.Repeats) != 1 || o.Repeats[0] != (assess.Repeat{Of: "dimension.bore", Instrument: want.instrument, Readings: 2, Seconds: 120}) || o.Readings != 2 {
 			t.Fatalf("option %d: %+v", i, o)
 		}
 		u := 2 * math.Hypot(want.u, step)

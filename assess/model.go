@@ -10,7 +10,7 @@ import (
 // Model is a pack made ready to be assessed: every block at every place, and its
 // formulas as two graphs. Facts hold what depends on options and parts alone
 // (conditions and limits), numbers what depends on readings. A model is not changed
-// by assessing and may be used by several callers at once.
+// by assessing but for what it remembers, and may be used by several callers at once.
 type Model struct {
 	pack    *pack.Pack
 	facts   *formula.Graph
@@ -45,6 +45,7 @@ type Model struct {
 	// readingInputs lists, for each dimension, the inputs of the numbers graph that
 	// it fills.
 	readingInputs [][]readingInput
+	spreads       *memory
 }
 
 // instance is a block at a place.
@@ -90,6 +91,8 @@ type numberAt struct {
 	place      string
 	of         string
 	node       formula.NodeID
+	straight   bool  // whatever its inputs are
+	inputs     []int // that it depends on
 	new, limit setting
 }
 
@@ -131,7 +134,8 @@ func Prepare(p *pack.Pack) *Model {
 		dimensionIndex: map[instance]int{}, numberIndex: map[instance]int{}, checkIndex: map[instance]int{},
 		operationIndex: map[instance]int{}, spaceIndex: map[instance]int{}, slotIndex: map[instance]int{}, jointIndex: map[instance]int{},
 		options: map[string]*pack.Option{}, parts: map[string]*pack.Part{}, gaugeClasses: map[string]*pack.Instrument{},
-		presence: map[instance]formula.NodeID{}, catalogue: parts.NewCatalogue(p),
+		presence: map[instance]formula.NodeID{}, spreads: &memory{last: map[formula.NodeID]remembered{}},
+		catalogue: parts.NewCatalogue(p),
 	}
 	for _, o := range p.Options {
 		m.options[o.Name] = o
@@ -306,6 +310,7 @@ func (m *Model) addNumbers() {
 	}
 	for i := range m.computed {
 		m.numbers.KeepCone(m.computed[i].node)
+		m.computed[i].straight, m.computed[i].inputs = m.numbers.AlwaysStraight(m.computed[i].node), m.numbers.InputsOf(m.computed[i].node)
 	}
 }
 

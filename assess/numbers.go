@@ -80,15 +80,14 @@ func (r *run) evaluateNumbers() {
 				owing = r.secants(n.node, owing, owed)
 				variance = sumOfSquares(owing, owed)
 			}
-			res.Value, res.HasValue, res.Expanded = x, true, measure.Coverage*math.Sqrt(variance)
-			res.Drivers = r.shares(owing, owed, variance)
+			res.Value, res.HasValue = x, true
+			r.judgeNumber(res, n, limits, owing, owed, variance)
 			for _, id := range owing {
 				owed[id] = 0
 			}
 			for id := range r.values.Override {
 				res.Supposed = res.Supposed || slices.Contains(g.Cone(n.node), id)
 			}
-			res.Judgement = measure.Judge(x, res.Expanded, limits)
 			if at, ok := g.FoundAt(n.node, r.values); ok && n.sweep != nil {
 				res.At, res.HasAt, res.AtUnit = at, true, n.sweep.Over.Unit
 			}
@@ -192,7 +191,7 @@ func (r *run) withoutValue(res *Result, n *numberAt) {
 }
 
 // driversOf tells what a reading's ± comes from.
-func (r *run) driversOf(terms []measure.Term) []Driver {
+func (r *run) driversOf(terms []measure.Term, name func(measure.Unknown) string) []Driver {
 	variance := 0.0
 	for _, t := range terms {
 		variance += t.U * t.U
@@ -202,7 +201,7 @@ func (r *run) driversOf(terms []measure.Term) []Driver {
 	}
 	from := len(r.drivers)
 	for _, t := range terms {
-		r.addShare(from, r.sourceName(t.Unknown), t.U*t.U/variance)
+		r.addShare(from, name(t.Unknown), t.U*t.U/variance)
 	}
 	return r.sortDrivers(from)
 }
@@ -286,9 +285,7 @@ func (r *run) reportValue(res *Result) {
 	case res.Verdict == measure.OutOfLimits:
 		add(CodeOutOfLimits, Stop)
 	case res.Verdict == measure.TooClose:
-		f.Settle = r.settles(res)
 		add(CodeTooClose, attention)
-		f.Settle = ""
 	case res.unmeasured():
 		add(CodeNotMeasured, Note)
 	}
@@ -308,40 +305,6 @@ func (r *run) reportValue(res *Result) {
 		f.Detail = r.dimensions[d].With
 		add(CodeOtherGauge, Note)
 	}
-}
-
-// settles names the registered instrument that is fine enough to settle a reading
-// that is too close, "" if there is none.
-func (r *run) settles(res *Result) string {
-	if res.Kind != "dimension" {
-		return ""
-	}
-	d := &r.dimensions[r.dimensionIndex[instance{res.Name, res.Place}]]
-	class := d.With
-	if class == "" && res.Gauge != nil {
-		class = res.Gauge.Class
-	}
-	rest := 0.0 // the variance that stays with another gauge
-	for _, t := range r.judgedTerms[instance{res.Name, res.Place}] {
-		switch r.unknowns.Sources[t.Unknown].Kind {
-		case measure.FromGauge, measure.FromShared, measure.FromStep:
-		default:
-			rest += t.U * t.U
-		}
-	}
-	best, bestU := "", res.Settles
-	for _, name := range r.state.InstrumentOrder {
-		g := r.gauges[name]
-		if g == nil || !g.Known || class == "" || g.Class != class || g == res.Gauge {
-			continue
-		}
-		step := math.Max(g.Step, d.Step)
-		gauge := math.Hypot(g.Uncertainty, g.Relative*res.Value) / measure.Coverage
-		if u := measure.Coverage * math.Sqrt(rest+gauge*gauge+step*step/12); u < bestU {
-			best, bestU = name, u
-		}
-	}
-	return best
 }
 
 // judgeChecks judges what is looked at.

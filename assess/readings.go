@@ -201,6 +201,7 @@ func (r *run) assembleSets(groups []observed) {
 	r.drivers = make([]Driver, 0, 4*cap(r.out.Results))
 	r.unknowns.Sources = make([]measure.Source, 0, 2*len(r.state.Readings)+16)
 	disturbed := r.disturbances()
+	r.observed = make([]observed, len(r.dimensions))
 	for i := range r.dimensions {
 		d := &r.dimensions[i]
 		r.dimensionResult[i] = -1
@@ -209,6 +210,7 @@ func (r *run) assembleSets(groups []observed) {
 			continue
 		}
 		current, stale := groups[i].current(disturbed[i])
+		r.observed[i] = current
 		set := r.assemble(d, current.list)
 		for _, k := range set.Beyond {
 			r.broken(current.records[k].Stamp, CodeReadingPlan, d.Name+" has all its repeats already, and this reading says no number", planWords(d.Plan))
@@ -331,13 +333,8 @@ func (r *run) judgeSet(d *dimensionAt, set *measure.Set) *Result {
 	}
 	f, j := judge(d, set, limits)
 	res.Value, res.HasValue, res.Expanded, res.Judgement = f.Value, true, f.Expanded(), j
-	res.Drivers = r.driversOf(f.Terms)
-	if j.Verdict == measure.TooClose {
-		if r.judgedTerms == nil {
-			r.judgedTerms = map[instance][]measure.Term{}
-		}
-		r.judgedTerms[instance{d.Name, d.place}] = f.Terms
-	}
+	res.Method, res.Because = formula.ByFirstOrder, formula.Straight
+	res.Drivers, res.Instruments = r.driversOf(f.Terms, r.sourceName), r.driversOf(f.Terms, r.answersFor)
 	if !set.Complete() {
 		res.Missing = set.Missing()
 		if !beyond(d, set, limits) {

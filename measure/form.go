@@ -29,11 +29,13 @@ const (
 )
 
 // Source says what an unknown stands for. Owner is the dimension, number or
-// instrument as it is referred to in an assessment; Dof is the degrees of freedom
-// behind its size, +Inf where they do not count.
+// instrument as it is referred to in an assessment; Gauge is the name of the instrument
+// that answers for it, "" where none does or its name is not known. Dof is the degrees
+// of freedom behind its size, +Inf where they do not count.
 type Source struct {
 	Kind  SourceKind
 	Owner string
+	Gauge string
 	Dof   float64
 }
 
@@ -67,7 +69,7 @@ func (u *Unknowns) Shared(instrument string) Unknown {
 	if u.shared == nil {
 		u.shared = map[string]Unknown{}
 	}
-	id := u.New(Source{Kind: FromShared, Owner: "instrument." + instrument, Dof: math.Inf(1)})
+	id := u.New(Source{Kind: FromShared, Owner: "instrument." + instrument, Gauge: instrument, Dof: math.Inf(1)})
 	u.shared[instrument] = id
 	return id
 }

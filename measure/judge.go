@@ -85,16 +85,28 @@ func Past(a, b float64) bool { return past(a, b) }
 // Source: the thinking of ISO 14253-1 (a ± counts against whoever makes the claim)
 // for the limit, shared risk in the sense of JCGM 106:2012 for the new band; both
 // from memory. The side away from the limit is ours, see docs/decisions.
-func Judge(x, u float64, l Limits) Judgement {
+func Judge(x, u float64, l Limits) Judgement { return judge(x, u, u, l) }
+
+// JudgeBetween is [Judge] for a value whose ± is not even about it: low and high take
+// the places of x − U and x + U. An end on the wrong side of x counts as x.
+//
+// Source: as for Judge, with the coverage interval of JCGM 101:2008, 7.7, in the place
+// of x ± U; that step is ours, see docs/decisions.
+func JudgeBetween(x, low, high float64, l Limits) Judgement {
+	return judge(x, math.Max(0, x-low), math.Max(0, high-x), l)
+}
+
+// judge holds a value that may be smaller by below and larger by above.
+func judge(x, below, above float64, l Limits) Judgement {
 	given := l.Limit.Bounded() || l.New.Bounded()
 	middle, hasMiddle := l.middle()
 	l.New, l.Limit = ends(l.New, l.NonNegative), ends(l.Limit, l.NonNegative)
 	var j Judgement
 	switch {
 	case l.Limit.Bounded():
-		j.Verdict, j.Short = withLimit(x, u, &l)
+		j.Verdict, j.Short = withLimit(x, below, above, &l)
 	case l.New.Bounded():
-		j.Verdict = newOnly(x, u, l.New, l.GuardNew)
+		j.Verdict = newOnly(x, below, above, l.New, l.GuardNew)
 	case given:
 		j.Verdict = Serviceable // its only end was a zero that limits nothing
 	}
@@ -133,17 +145,18 @@ func (l *Limits) middle() (float64, bool) {
 }
 
 // withLimit judges against the limit of wear and then the band of new parts.
-func withLimit(x, u float64, l *Limits) (v Verdict, short bool) {
+func withLimit(x, below, above float64, l *Limits) (v Verdict, short bool) {
 	tooClose := false
-	side := func(has bool, end, by float64) bool { // by: how far x lies beyond
+	// by is how far x lies beyond; it may lie further beyond by out, and less by back.
+	side := func(has bool, end, by, out, back float64) bool {
 		if !has {
 			return false
 		}
 		eps := rounding(x, end)
-		tooClose = tooClose || by+u >= -eps && (u > eps || by > eps)
-		return by-u > eps
+		tooClose = tooClose || by+out >= -eps && (out > eps || by > eps)
+		return by-back > eps
 	}
-	if side(l.Limit.HasHigh, l.Limit.High, x-l.Limit.High) || side(l.Limit.HasLow, l.Limit.Low, l.Limit.Low-x) {
+	if side(l.Limit.HasHigh, l.Limit.High, x-l.Limit.High, above, below) || side(l.Limit.HasLow, l.Limit.Low, l.Limit.Low-x, below, above) {
 		return OutOfLimits, false
 	}
 	if tooClose {
@@ -152,14 +165,18 @@ func withLimit(x, u float64, l *Limits) (v Verdict, short bool) {
 	if !l.New.Bounded() {
 		return Serviceable, false
 	}
-	above := l.New.HasHigh && past(x, l.New.High)
+	over := l.New.HasHigh && past(x, l.New.High)
 	under := l.New.HasLow && past(l.New.Low, x)
-	if above && l.Limit.HasHigh || under && l.Limit.HasLow {
+	if over && l.Limit.HasHigh || under && l.Limit.HasLow {
 		return Serviceable, false
 	}
 	if by := l.shortBy(x); by > 0 {
+		back := above
+		if _, low, _ := l.other(); !low {
+			back = below
+		}
 		switch {
-		case by-u > rounding(x, u):
+		case by-back > rounding(x, back):
 			return OutOfLimits, true
 		case l.Fit || l.GuardNew:
 			return TooClose, true
@@ -167,8 +184,8 @@ func withLimit(x, u float64, l *Limits) (v Verdict, short bool) {
 		return NewFit, false
 	}
 	if l.GuardNew {
-		high := l.New.HasHigh && past(x+u, l.New.High)
-		low := l.New.HasLow && past(l.New.Low, x-u)
+		high := l.New.HasHigh && past(x+above, l.New.High)
+		low := l.New.HasLow && past(l.New.Low, x-below)
 		switch {
 		case high && !l.Limit.HasHigh, low && !l.Limit.HasLow:
 			return TooClose, false
@@ -180,20 +197,21 @@ func withLimit(x, u float64, l *Limits) (v Verdict, short bool) {
 }
 
 // newOnly judges against the band of new parts alone.
-func newOnly(x, u float64, fresh quantity.Range, guard bool) Verdict {
+func newOnly(x, below, above float64, fresh quantity.Range, guard bool) Verdict {
 	v := NewFit
-	side := func(has bool, end, by float64) { // by: how far x lies outside
+	// by is how far x lies outside; it may lie further out by out, and less by back.
+	side := func(has bool, end, by, out, back float64) {
 		eps := rounding(x, end)
 		switch {
 		case !has:
-		case by-u > eps:
+		case by-back > eps:
 			v = OutOfLimits
-		case by > eps, guard && by+u > eps:
+		case by > eps, guard && by+out > eps:
 			v = max(v, TooClose)
 		}
 	}
-	side(fresh.HasHigh, fresh.High, x-fresh.High)
-	side(fresh.HasLow, fresh.Low, fresh.Low-x)
+	side(fresh.HasHigh, fresh.High, x-fresh.High, above, below)
+	side(fresh.HasLow, fresh.Low, fresh.Low-x, below, above)
 	return v
 }
 

@@ -169,6 +169,7 @@ type assembler struct {
 // of them, -1 if there is none.
 func (a *assembler) cell(c int, at []int, list []Observation) int {
 	n, newest, sum, step := 0.0, -1, 0.0, a.subject.Step
+	var by *Gauge // that answers for the step
 	for _, i := range at {
 		if i < 0 {
 			continue
@@ -176,8 +177,12 @@ func (a *assembler) cell(c int, at []int, list []Observation) int {
 		n++
 		sum += a.corrected(&list[i])
 		newest = max(newest, i)
-		if g := list[i].Gauge; g != nil {
-			step = math.Max(step, g.Step)
+		g := list[i].Gauge
+		if n == 1 {
+			by = g
+		}
+		if g != nil && g.Step > step {
+			step, by = g.Step, g
 		}
 		a.set.Late = a.set.Late || list[i].Late
 	}
@@ -205,14 +210,21 @@ func (a *assembler) cell(c int, at []int, list []Observation) int {
 		v += d * d
 	}
 	if step > 0 {
-		f.Terms = append(f.Terms, Term{a.unknowns.New(Source{FromStep, a.subject.Owner, math.Inf(1)}), step / math.Sqrt(12)})
+		f.Terms = append(f.Terms, Term{a.unknowns.New(Source{Kind: FromStep, Owner: a.subject.Owner, Gauge: nameOf(by), Dof: math.Inf(1)}), step / math.Sqrt(12)})
 	}
 	if n > 1 && v > 0 {
 		u := math.Sqrt(v / (n - 1) / n)
-		f.Terms = append(f.Terms, Term{a.unknowns.New(Source{FromRepeats, a.subject.Owner, n - 1}), u})
+		f.Terms = append(f.Terms, Term{a.unknowns.New(Source{Kind: FromRepeats, Owner: a.subject.Owner, Dof: n - 1}), u})
 	}
 	a.set.Cells[c] = f
 	return newest
+}
+
+func nameOf(g *Gauge) string {
+	if g == nil {
+		return ""
+	}
+	return g.Name
 }
 
 // gauge adds what a reading owes to its gauge, as a share of the mean of a cell.
@@ -263,7 +275,7 @@ func (a *assembler) difference(g *Gauge) float64 {
 func (a *assembler) thermal(f Form, o *Observation, share float64) []Term {
 	if o.HasTemperature {
 		if !a.hasTemperature {
-			a.temperature, a.hasTemperature = a.unknowns.New(Source{FromTemperature, a.subject.Owner, math.Inf(1)}), true
+			a.temperature, a.hasTemperature = a.unknowns.New(Source{Kind: FromTemperature, Owner: a.subject.Owner, Dof: math.Inf(1)}), true
 		}
 		return owe(f.Terms, a.temperature, -share*float64(a.subject.Expansion)*f.Value*StatedTemperature)
 	}
@@ -279,7 +291,7 @@ func (a *assembler) ownUnknown(g *Gauge) Unknown {
 			return a.own[i]
 		}
 	}
-	id := a.unknowns.New(Source{FromGauge, a.subject.Owner, math.Inf(1)})
+	id := a.unknowns.New(Source{Kind: FromGauge, Owner: a.subject.Owner, Gauge: g.Name, Dof: math.Inf(1)})
 	a.gauges, a.own = append(a.gauges, g), append(a.own, id)
 	return id
 }

@@ -180,6 +180,8 @@ type Instrument struct {
 	Scale       quantity.Expansion
 	Known       bool
 	Dimension   quantity.Dimension
+	// Seconds is how long one reading takes, 0 where nobody said.
+	Seconds float64
 }
 
 // Number is computed.

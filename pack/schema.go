@@ -24,7 +24,7 @@ var schema = map[string]string{
 	"space":      "at starts outline cover label",
 	"dimension":  "at [read] with step judge new limit guard_new critical metal",
 	"check":      "at ask answers pass photo",
-	"instrument": "step uncertainty scale shared",
+	"instrument": "step uncertainty scale shared minutes",
 	"number":     "at value! unit new limit model guard_new critical",
 	"curve":      "x! y! periodic fit",
 	"sweep":      "at over! value! unit find! limit new model guard_new critical",

@@ -63,7 +63,11 @@ func Parts(r *assess.Result) (value, plusMinus, unit string) {
 	}
 	d := max(r.Decimals, 0)
 	value = quantity.FormatNumber(r.Unit.In(r.Value), d)
-	if r.Expanded > 0 {
+	switch {
+	case uneven(r):
+		less, more := evenly(r)
+		plusMinus = "−" + less + " +" + more
+	case r.Expanded > 0:
 		// One count is the least: a ± that is there is never shown as zero.
 		plusMinus = "±" + quantity.FormatNumber(max(r.Unit.InDifference(r.Expanded), math.Pow10(-d)), d)
 	}
@@ -496,7 +500,7 @@ func Driver(p *pack.Pack, name string) string {
 		return "the temperature"
 	}
 	if gauge, ok := strings.CutPrefix(name, "instrument."); ok {
-		return gauge + " itself, alike in all its readings"
+		return gauge
 	}
 	return Named(p, name)
 }
@@ -504,7 +508,7 @@ func Driver(p *pack.Pack, name string) string {
 // DrivenBy says in one line what the ± of a result comes from, the largest first.
 func DrivenBy(p *pack.Pack, r *assess.Result) string {
 	var parts []string
-	for i, d := range r.Drivers {
+	for i, d := range ComesFrom(r) {
 		if i == 3 || d.Share < 0.05 {
 			break
 		}

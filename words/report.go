@@ -5,6 +5,7 @@ import (
 	"time"
 
 	"buttonup/assess"
+	"buttonup/formula"
 	"buttonup/measure"
 	"buttonup/quantity"
 )
@@ -62,29 +63,38 @@ type DriverReport struct {
 
 // ResultReport is one dimension, number, sweep or check at one place.
 type ResultReport struct {
-	Name     string            `json:"name"`
-	Kind     string            `json:"kind"`
-	Place    string            `json:"place,omitempty"`
-	Title    string            `json:"title"`
-	Value    *Figure           `json:"value,omitempty"`
-	Expanded *Figure           `json:"expanded,omitempty"`
-	Verdict  string            `json:"verdict"`
-	Says     string            `json:"says"`
-	New      string            `json:"new,omitempty"`
-	Limit    string            `json:"limit,omitempty"`
-	Margin   *Figure           `json:"margin,omitempty"`
-	WearUsed *float64          `json:"wear_used,omitempty"`
-	Drivers  []DriverReport    `json:"drivers,omitempty"`
-	Missing  []string          `json:"missing,omitempty"`
-	Blank    []string          `json:"blank,omitempty"`
-	Readings int               `json:"readings,omitempty"`
-	At       map[string]Figure `json:"at,omitempty"`
-	Answer   string            `json:"answer,omitempty"`
-	Supposed bool              `json:"supposed,omitempty"`
-	Late     bool              `json:"late,omitempty"`
-	Recheck  string            `json:"recheck,omitempty"`
-	Source   string            `json:"source,omitempty"`
-	Basis    string            `json:"basis,omitempty"`
+	Name     string         `json:"name"`
+	Kind     string         `json:"kind"`
+	Place    string         `json:"place,omitempty"`
+	Title    string         `json:"title"`
+	Value    *Figure        `json:"value,omitempty"`
+	Expanded *Figure        `json:"expanded,omitempty"`
+	Verdict  string         `json:"verdict"`
+	Says     string         `json:"says"`
+	New      string         `json:"new,omitempty"`
+	Limit    string         `json:"limit,omitempty"`
+	Margin   *Figure        `json:"margin,omitempty"`
+	WearUsed *float64       `json:"wear_used,omitempty"`
+	Drivers  []DriverReport `json:"drivers,omitempty"`
+	// Instruments say what the ± comes from by the instrument that answers; Method and
+	// Reason how it was found. Low and High are the ends that a value is judged by where
+	// they do not lie evenly about it.
+	Instruments []DriverReport    `json:"instruments,omitempty"`
+	Method      string            `json:"method,omitempty"`
+	Reason      string            `json:"reason,omitempty"`
+	Low         *Figure           `json:"low,omitempty"`
+	High        *Figure           `json:"high,omitempty"`
+	Settle      *SettleReport     `json:"settle,omitempty"`
+	Missing     []string          `json:"missing,omitempty"`
+	Blank       []string          `json:"blank,omitempty"`
+	Readings    int               `json:"readings,omitempty"`
+	At          map[string]Figure `json:"at,omitempty"`
+	Answer      string            `json:"answer,omitempty"`
+	Supposed    bool              `json:"supposed,omitempty"`
+	Late        bool              `json:"late,omitempty"`
+	Recheck     string            `json:"recheck,omitempty"`
+	Source      string            `json:"source,omitempty"`
+	Basis       string            `json:"basis,omitempty"`
 }
 
 // JointReport is how far a joint is tightened.
@@ -258,6 +268,17 @@ func result(r *assess.Result) ResultReport {
 	for _, d := range r.Drivers {
 		out.Drivers = append(out.Drivers, DriverReport{d.Name, d.Share})
 	}
+	for _, d := range r.Instruments {
+		out.Instruments = append(out.Instruments, DriverReport{d.Name, d.Share})
+	}
+	if r.HasValue && r.Method != formula.Chosen {
+		out.Method, out.Reason = r.Method.String(), r.Because.String()
+	}
+	if r.HasValue && r.Method == formula.ByMonteCarlo {
+		end := func(x float64) *Figure { return &Figure{x, r.Unit.Symbol, r.Unit.Text(x, r.Decimals)} }
+		out.Low, out.High = end(r.Value-r.Below), end(r.Value+r.Above)
+	}
+	out.Settle = settleReport(r)
 	if r.HasAt {
 		out.At = map[string]Figure{"x": {r.At, r.AtUnit.Symbol, r.AtUnit.Text(r.At, 1)}}
 	}

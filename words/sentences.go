@@ -128,17 +128,9 @@ func sayValue(f *assess.Finding, title string, spell spelling) Sentence {
 	}
 	s := Sentence{Because: drivers(r)}
 	if f.Code == assess.CodeTooClose {
-		says += fmt.Sprintf(": too close to call, %s from the edge with ± %s", unit(math.Abs(nearEdge(r))), r.Unit.DifferenceText(r.Expanded, shownDecimals(r)))
-		s.Do = fmt.Sprintf("read it again with a ± below %s", unit(r.Settles))
-		switch {
-		case r.Settles < r.Expanded/1000:
-			s.Do = "it lies on the edge itself, where no gauge decides: accept it with a reason, or take it for the worse"
-		case f.Settle != "":
-			s.Do += ": " + f.Settle + " can settle it"
-		case r.Kind == "dimension":
-			s.Do += "; no other instrument registered here is fine enough"
-		case len(r.Drivers) > 0:
-			s.Do += "; most of the ± comes from " + r.Drivers[0].Name
+		says += fmt.Sprintf(": too close to call, %s from the edge with %s", unit(math.Abs(nearEdge(r))), spread(r))
+		if s.Do = Settling(r); s.Do == "" {
+			s.Do = fmt.Sprintf("read it again with a ± below %s", unit(r.Settles))
 		}
 		s.Says = says
 		return s
@@ -183,16 +175,26 @@ func nearEdge(r *assess.Result) float64 {
 	return r.Margin
 }
 
-// drivers says what the ± comes from.
+// drivers says what the ± comes from: of a reading by the instrument that answers, of
+// a number by the dimension that was read.
 func drivers(r *assess.Result) []string {
 	var out []string
-	for i, d := range r.Drivers {
+	for i, d := range ComesFrom(r) {
 		if i == 3 || d.Share < 0.05 {
 			break
 		}
-		out = append(out, d.Name+" "+Share(d.Share))
+		out = append(out, strings.TrimPrefix(d.Name, "instrument.")+" "+Share(d.Share))
 	}
 	return out
+}
+
+// ComesFrom tells what a ± comes from as a builder asks it: of a reading by the
+// instrument that answers, of a number by the dimension that was read.
+func ComesFrom(r *assess.Result) []assess.Driver {
+	if r.Kind == "dimension" && len(r.Instruments) > 0 {
+		return r.Instruments
+	}
+	return r.Drivers
 }
 
 func sayMissing(f *assess.Finding, title string) Sentence {

@@ -44,7 +44,39 @@ func Measured(r *assess.Result) string {
 		symbol = " " + r.Unit.Symbol
 		text = strings.TrimSuffix(text, symbol)
 	}
+	if uneven(r) {
+		return text + " " + sides(r)
+	}
 	return text + " ± " + quantity.FormatNumber(r.Unit.InDifference(r.Expanded), shownDecimals(r)) + symbol
+}
+
+// uneven reports whether a value may be larger by another amount than it may be
+// smaller, as far as that is printed.
+func uneven(r *assess.Result) bool {
+	if r.Below == 0 && r.Above == 0 {
+		return false
+	}
+	less, more := evenly(r)
+	return less != more
+}
+
+// evenly prints by how much a value may be smaller and larger.
+func evenly(r *assess.Result) (less, more string) {
+	d := shownDecimals(r)
+	return quantity.FormatNumber(r.Unit.InDifference(r.Below), d), quantity.FormatNumber(r.Unit.InDifference(r.Above), d)
+}
+
+// sides prints a ±, with each side for itself where they differ: "−0.003 +0.008 mm".
+func sides(r *assess.Result) string {
+	if !uneven(r) {
+		return r.Unit.DifferenceText(r.Expanded, shownDecimals(r))
+	}
+	less, more := evenly(r)
+	text := "−" + less + " +" + more
+	if r.Unit.Symbol != "1" {
+		text += " " + r.Unit.Symbol
+	}
+	return text
 }
 
 // shownDecimals prints a ± to the resolution of the value where it has a figure
@@ -54,6 +86,14 @@ func shownDecimals(r *assess.Result) int {
 		return r.Decimals
 	}
 	return max(plusMinusDecimals(r), 0)
+}
+
+// spread prints a ± with its sign, or both sides.
+func spread(r *assess.Result) string {
+	if uneven(r) {
+		return sides(r)
+	}
+	return "± " + sides(r)
 }
 
 // Range prints a band or a limit as a pack writes it, in the unit of the result.

@@ -20,6 +20,23 @@ import (
 // assessed is the contract of assess --json, field by field. A field that is renamed
 // in the program is unknown here and fails; one that is dropped fails below. The
 // fields behind each blank line were added to the contract.
+// end is a figure of assess, and share what a ± comes from.
+type end struct {
+	SI   float64 `json:"si"`
+	Unit string  `json:"unit"`
+	Text string  `json:"text"`
+}
+
+type difference struct {
+	SI   float64 `json:"si"`
+	Text string  `json:"text"`
+}
+
+type share struct {
+	Name  string  `json:"name"`
+	Share float64 `json:"share"`
+}
+
 type assessed struct {
 	Pack struct {
 		ID       string `json:"id"`
@@ -71,14 +88,37 @@ type assessed struct {
 			Text string  `json:"text"`
 		} `json:"at"`
 
-		Says     string   `json:"says"`
-		Blank    []string `json:"blank"`
-		Answer   string   `json:"answer"`
-		Supposed bool     `json:"supposed"`
-		Late     bool     `json:"late"`
-		Recheck  string   `json:"recheck"`
-		Source   string   `json:"source"`
-		Basis    string   `json:"basis"`
+		Says        string   `json:"says"`
+		Blank       []string `json:"blank"`
+		Answer      string   `json:"answer"`
+		Supposed    bool     `json:"supposed"`
+		Late        bool     `json:"late"`
+		Recheck     string   `json:"recheck"`
+		Source      string   `json:"source"`
+		Basis       string   `json:"basis"`
+		Instruments []share  `json:"instruments"`
+		Method      string   `json:"method"`
+		Reason      string   `json:"reason"`
+		Low         end      `json:"low"`
+		High        end      `json:"high"`
+		Settle      struct {
+			Needs   difference `json:"needs"`
+			Least   difference `json:"least"`
+			Options []struct {
+				Read []struct {
+					Of         string `json:"of"`
+					Place      string `json:"place"`
+					Instrument string `json:"instrument"`
+					Readings   int    `json:"readings"`
+				} `json:"read"`
+				Readings int        `json:"readings"`
+				Minutes  float64    `json:"minutes"`
+				Chance   float64    `json:"chance"`
+				Expanded difference `json:"expanded"`
+				Says     string     `json:"says"`
+			} `json:"options"`
+			Says string `json:"says"`
+		} `json:"settle"`
 	} `json:"results"`
 	Joints []struct {
 		Name   string   `json:"name"`
@@ -212,6 +252,27 @@ const shapeJournal = `{"id":"1","at":"2026-03-02T10:00:00Z","by":"bench","kind":
 {"id":"5","at":"2026-03-02T10:03:00Z","by":"bench","kind":"reeding"}
 `
 
+// A reading that a finer instrument may settle, and the larger of two.
+const doubtPack = `pack "doubt" { title = "Doubt (invented)" }
+place "cylinder" { each = ["front", "rear"] }
+instrument "bore gauge" { uncertainty = "0.006 mm" }
+dimension "bore" {
+  at    = cylinder
+  with  = "bore gauge"
+  limit = "<= 92.090 mm"
+}
+number "larger" {
+  value = largest(each(bore))
+  limit = "<= 92.095 mm"
+}
+`
+
+const doubtJournal = `{"id":"1","at":"2026-03-02T10:00:00Z","by":"bench","kind":"job","title":"Doubt"}
+{"id":"2","at":"2026-03-02T10:01:00Z","by":"bench","kind":"instrument","name":"bg-2","class":"bore gauge","uncertainty":"0.001 mm"}
+{"id":"3","at":"2026-03-02T10:02:00Z","by":"bench","kind":"reading","of":"bore","place":"front","value":"92.088 mm"}
+{"id":"4","at":"2026-03-02T10:03:00Z","by":"bench","kind":"reading","of":"bore","place":"rear","value":"92.087 mm"}
+`
+
 func TestAssessmentHasTheShapeOfTheContract(t *testing.T) {
 	dir := t.TempDir()
 	file := func(name, text string) string {
@@ -221,12 +282,14 @@ func TestAssessmentHasTheShapeOfTheContract(t *testing.T) {
 		}
 		return path
 	}
+	doubt, doubted := file("doubt.pack", doubtPack), file("doubt.jsonl", doubtJournal)
 	shape, job := file("shape.pack", shapePack), file("shape.jsonl", shapeJournal)
 	runs := [][]string{
 		{"--demo"},
 		{"--pack", shape, "--journal", job, "--now", "2026-03-02T10:05:00Z"},
 		{"--pack", shape, "--set", "lift[front]=5.5 mm"},
 		{"--pack", shape},
+		{"--pack", doubt, "--journal", doubted},
 	}
 	journals, err := filepath.Glob("../../packs/aldermoor-v1150/journals/*.jsonl")
 	if err != nil || len(journals) < 3 {

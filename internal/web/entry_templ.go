@@ -1804,7 +1804,7 @@ func setJudged(e *entryView) templ.Component {
 				return templ_7745c5c3_Err
 			}
 		}
-		if len(e.Result.Drivers) > 0 {
+		if len(words.ComesFrom(e.Result)) > 0 {
 			templ_7745c5c3_Err = templruntime.WriteString(templ_7745c5c3_Buffer, 157, "<section class=\"sec\" aria-labelledby=\"h-pm\"><h2 id=\"h-pm\">What makes ")
 			if templ_7745c5c3_Err != nil {
 				return templ_7745c5c3_Err
@@ -1822,7 +1822,7 @@ func setJudged(e *entryView) templ.Component {
 			if templ_7745c5c3_Err != nil {
 				return templ_7745c5c3_Err
 			}
-			for i, d := range e.Result.Drivers {
+			for i, d := range words.ComesFrom(e.Result) {
 				if i < 4 {
 					templ_7745c5c3_Err = templruntime.WriteString(templ_7745c5c3_Buffer, 159, "<li><span>")
 					if templ_7745c5c3_Err != nil {

@@ -3106,8 +3106,8 @@ func number(v view, r *assess.Result) templ.Component {
 		if templ_7745c5c3_Err != nil {
 			return templ_7745c5c3_Err
 		}
-		if len(r.Drivers) > 0 {
-			templ_7745c5c3_Err = templ.Raw(drivenBy(r.Drivers)).Render(ctx, templ_7745c5c3_Buffer)
+		if len(words.ComesFrom(r)) > 0 {
+			templ_7745c5c3_Err = templ.Raw(drivenBy(words.ComesFrom(r))).Render(ctx, templ_7745c5c3_Buffer)
 			if templ_7745c5c3_Err != nil {
 				return templ_7745c5c3_Err
 			}

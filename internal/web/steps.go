@@ -86,13 +86,10 @@ func (s *sheet) result(kind, name, place string) *assess.Result {
 
 // settle names the instrument that would settle a result that is too close.
 func (s *sheet) settle(r *assess.Result) string {
-	for i := range s.A.Findings {
-		f := &s.A.Findings[i]
-		if f.Code == assess.CodeTooClose && f.Result != nil && f.Result.Kind == r.Kind && f.Result.Name == r.Name && f.Result.Place == r.Place {
-			return f.Settle
-		}
+	if r.Settle == nil || len(r.Settle.Options) == 0 || len(r.Settle.Options[0].Repeats) != 1 {
+		return ""
 	}
-	return ""
+	return r.Settle.Options[0].Repeats[0].Instrument
 }
 
 // title is what a job is called on its pages.

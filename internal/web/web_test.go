@@ -164,7 +164,7 @@ func TestPagesSayWhatTheyMust(t *testing.T) {
 		{"/job/mid-inspection/readings", []string{"Small-end bush bore, fork", "3 of 4 readings", "To read"}},
 		{"/job/mid-inspection/read/bore?place=rear&at=0", []string{"Too close to call", "92.088", "Bore: 10 mm thrust", `inputmode="decimal"`, "Piston to bore, forged, rear", "bg-1, bore gauge ±0.005 mm", "Limit bar: new 92.000 to 92.013 mm, limit up to 92.090 mm; read 92.088 ±0.005 mm"}},
 		{"/job/mid-inspection/kept/bore?place=rear", []string{"92.052 mm", "Strike"}},
-		{"/job/mid-inspection/numbers", []string{"Piston pin diameter, rear", "Worn out", "the gauge", "scratched"}},
+		{"/job/mid-inspection/numbers", []string{"Piston pin diameter, rear", "Worn out", "om-25 99 %", "scratched"}},
 		{"/job/mid-inspection/numbers?show=close", []string{"Cam-cover joint, gap under the straight-edge, cover"}},
 	} {
 		page := b.get(c.path)
