@@ -31,6 +31,7 @@
 //	route/sequence           the cheapest sequence where a change of set-up costs something
 //	route                    an order of work that breaks no rule, and what must come off
 //	journal                  events, their JSON Lines, the hash chain, the fold
+//	parts/basket             the best complete set of purchases, or why there is none
 //	parts                    what fits what, and why not; what other jobs fitted
 //	assess                   the one package that knows all of the above
 //	words                    an assessment in sentences, and as scripts read it

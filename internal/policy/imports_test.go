@@ -36,7 +36,8 @@ var mayImport = map[string]string{
 	"route":                "route/sequence",
 	"pack":                 "quantity measure formula pack/syntax mechanics/catalogue " + mechanics,
 	"journal":              "",
-	"parts":                "quantity formula pack journal",
+	"parts/basket":         "",
+	"parts":                "quantity formula pack journal parts/basket",
 	"packs":                "", // files that the program carries
 	"calc":                 "quantity measure formula pack/syntax " + mechanics,
 	"assess":               "quantity measure formula pack journal parts route " + mechanics,
