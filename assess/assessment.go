@@ -243,6 +243,9 @@ type Joint struct {
 	State string
 	// Last is the newest recorded torque in SI, 0 for none.
 	Last float64
+	// Passes are the presses that count, in the order of the journal: those since what
+	// the joint is tightened for was last taken back.
+	Passes []*journal.TorqueRecord
 }
 
 // Severity says what a finding does to the job.

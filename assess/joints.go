@@ -1,6 +1,8 @@
 package assess
 
 import (
+	"slices"
+
 	"buttonup/journal"
 	"buttonup/pack"
 	"buttonup/quantity"
@@ -30,6 +32,7 @@ func (r *run) judgeJoints() {
 		indices[i] = len(r.out.Joints)
 		r.out.Joints = append(r.out.Joints, out)
 	}
+	loosened := r.loosened()
 	for i := range r.state.Torques {
 		rec := &r.state.Torques[i]
 		name := trimKind(rec.Joint, "joint")
@@ -37,6 +40,8 @@ func (r *run) judgeJoints() {
 		switch {
 		case !ok:
 			r.unknownPlace(rec.Stamp, "joint", name, rec.Place)
+		case rec.Seq < loosened[at]:
+			// Taken apart since: it says nothing of how the joint stands.
 		case indices[at] >= 0:
 			r.tighten(&r.out.Joints[indices[at]], rec)
 		}
@@ -53,6 +58,31 @@ func (r *run) judgeJoints() {
 			}
 		}
 	}
+}
+
+// loosened says for each joint when what it is tightened for was last taken back; zero
+// for never.
+func (r *run) loosened() []int {
+	since := make([]int, len(r.joints))
+	for i := range r.state.Operations {
+		rec := &r.state.Operations[i]
+		if rec.State != journal.Undone {
+			continue
+		}
+		at, ok := r.operationIndex[instance{trimKind(rec.Operation, "operation"), rec.Place}]
+		if !ok {
+			continue
+		}
+		op := &r.operations[at]
+		for _, name := range op.Tightens {
+			for k := range r.joints {
+				if j := &r.joints[k]; j.Name == trimKind(name, "joint") && slices.Contains(r.reach(op.At, op.place, j.At), j.place) {
+					since[k] = max(since[k], rec.Seq)
+				}
+			}
+		}
+	}
+	return since
 }
 
 // scalar returns a value that may depend on options and part sizes.
@@ -129,6 +159,7 @@ func (r *run) tighten(j *Joint, rec *journal.TorqueRecord) {
 	if rec.All || rec.Point == 0 {
 		points = j.Points
 	}
+	j.Passes = append(j.Passes, rec)
 	j.Done[stage-1] = min(j.Done[stage-1]+points, j.Points)
 	x := j.Stages[stage-1]
 	if rec.Value != "" {

@@ -578,7 +578,7 @@ func (r *run) heldResult(h held) (*Result, bool) {
 // holdMet reports whether a held value is measured and in limits, or accepted. What
 // is not known may not be accepted where nothing may be skipped.
 func (r *run) holdMet(res *Result, never bool) bool {
-	for _, code := range inTheWay(res) {
+	for _, code := range res.InTheWay() {
 		if never && unknown(code) {
 			return false
 		}
@@ -594,30 +594,30 @@ func (r *run) holdMet(res *Result, never bool) bool {
 	return true
 }
 
-// inTheWay lists the codes of the findings that keep a result from passing a hold.
-func inTheWay(res *Result) []string {
+// InTheWay lists the codes of the findings that keep a result from passing a hold.
+func (r *Result) InTheWay() []string {
 	var codes []string
 	switch {
-	case res.Failed:
+	case r.Failed:
 		return []string{CodeCheckFailed}
-	case res.Kind == "check" && !res.Passed:
+	case r.Kind == "check" && !r.Passed:
 		return []string{CodeCheckOpen}
-	case res.Kind == "check":
+	case r.Kind == "check":
 		return nil
-	case res.Undefined != "":
+	case r.Undefined != "":
 		return []string{CodeUndefined}
-	case res.Stale != nil:
+	case r.Stale != nil:
 		return []string{CodeStale}
 	}
-	if len(res.Blank) > 0 {
+	if len(r.Blank) > 0 {
 		codes = append(codes, CodeBlank)
 	}
 	switch {
-	case res.Verdict == measure.TooClose:
+	case r.Verdict == measure.TooClose:
 		codes = append(codes, CodeTooClose)
-	case res.Verdict == measure.OutOfLimits:
+	case r.Verdict == measure.OutOfLimits:
 		codes = append(codes, CodeOutOfLimits)
-	case res.unmeasured():
+	case r.unmeasured():
 		codes = append(codes, CodeNotMeasured)
 	}
 	return codes
@@ -655,11 +655,11 @@ func (r *run) checkHolds(w *replayed, op int) {
 // wasMet reports whether a hold that is not met now only because its readings became
 // stale was met when its operation was done.
 func (r *run) wasMet(res *Result, seq int) bool {
-	if r.lastDisturbed <= seq || slices.ContainsFunc(inTheWay(res), func(code string) bool { return !unknown(code) }) {
+	if r.lastDisturbed <= seq || slices.ContainsFunc(res.InTheWay(), func(code string) bool { return !unknown(code) }) {
 		return false
 	}
 	then := r.before(seq-1).result(res.Kind, res.Name, res.Place)
-	return then != nil && !slices.ContainsFunc(inTheWay(then), func(code string) bool {
+	return then != nil && !slices.ContainsFunc(then.InTheWay(), func(code string) bool {
 		return r.deviationFor(&Finding{Code: code, Of: res.Reference(), Place: res.Place}) == nil
 	})
 }

@@ -50,6 +50,9 @@ type Instrument struct {
 	// Min, Max, Graduation and Unit are those of a wrench. A bare JSON number in
 	// one of the first three is kept as its text.
 	Min, Max, Graduation, Unit string
+	// Arm is the length of a wrench from grip to drive, Offset how far an adapter
+	// that stays on it moves the nut off the drive, Angle how it is turned.
+	Arm, Offset, Angle string
 }
 
 // Option chooses one of the choices of an option of the pack.
@@ -119,8 +122,8 @@ type Deviation struct{ Finding, Why string }
 // Approval is the owner's word for work or money.
 type Approval struct{ What, Amount, Who string }
 
-// Note is a remark.
-type Note struct{ Text string }
+// Note is a remark, and what it is about where one thing is.
+type Note struct{ Text, Of string }
 
 // Photo names a photo by the SHA-256 of its content, 64 hexadecimal digits in
 // lower case, and what it shows.
@@ -189,6 +192,9 @@ func (b *Instrument) visit(c *coder) {
 	c.figure(fieldMax, &b.Max, optional)
 	c.figure(fieldGraduation, &b.Graduation, optional)
 	c.text(fieldUnit, &b.Unit, optional)
+	c.text(fieldArm, &b.Arm, optional)
+	c.text(fieldOffset, &b.Offset, optional)
+	c.text(fieldAngle, &b.Angle, optional)
 }
 
 func (b *Option) visit(c *coder) {
@@ -274,7 +280,10 @@ func (b *Approval) visit(c *coder) {
 	c.text(fieldWho, &b.Who, optional)
 }
 
-func (b *Note) visit(c *coder) { c.text(fieldText, &b.Text, required) }
+func (b *Note) visit(c *coder) {
+	c.text(fieldText, &b.Text, required)
+	c.text(fieldOf, &b.Of, optional)
+}
 
 func (b *Photo) visit(c *coder) {
 	c.digest(fieldSHA256, &b.SHA256)

@@ -26,6 +26,9 @@ const (
 	fieldMax
 	fieldGraduation
 	fieldUnit
+	fieldArm
+	fieldOffset
+	fieldAngle
 	fieldOption
 	fieldChoice
 	fieldText
@@ -94,6 +97,9 @@ var fieldNames = [fieldsEnd]string{
 	fieldMax:          "max",
 	fieldGraduation:   "graduation",
 	fieldUnit:         "unit",
+	fieldArm:          "arm",
+	fieldOffset:       "offset",
+	fieldAngle:        "angle",
 	fieldOption:       "option",
 	fieldChoice:       "choice",
 	fieldText:         "text",
@@ -183,6 +189,12 @@ func lookupField(name string) (field, bool) {
 		return fieldGraduation, true
 	case "unit":
 		return fieldUnit, true
+	case "arm":
+		return fieldArm, true
+	case "offset":
+		return fieldOffset, true
+	case "angle":
+		return fieldAngle, true
 	case "option":
 		return fieldOption, true
 	case "choice":

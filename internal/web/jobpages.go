@@ -38,11 +38,14 @@ var jobPages = []pageOfJob{
 	{Key: "readings", Path: "readings", Sign: "mic", Says: "Readings", For: "every dimension, and how far it is read", Foot: true},
 	{Key: "numbers", Path: "numbers", Sign: "chart", Says: "Numbers", For: "what the readings come to, with ±", Foot: true},
 	{Key: "spaces", Path: "#spaces", Sign: "spaces", Says: "Spaces", For: "open or closed, and what is unfinished inside"},
+	{Key: "instruments", Path: "instruments", Sign: "wrench", Says: "Tools", For: "gauges and wrenches under the names you give them"},
 }
 
 // features register their routes. One line each.
 var features = []func(*Server, *http.ServeMux){
 	(*Server).jobPageRoutes,
+	(*Server).actRoutes,
+	(*Server).toolRoutes,
 }
 
 func (s *Server) jobPageRoutes(m *http.ServeMux) {

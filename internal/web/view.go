@@ -28,6 +28,8 @@ type view struct {
 	// Also names the style sheets and scripts of assets that this page needs beside
 	// those of every page.
 	Also []string
+	// NewKey makes the name of an entry that a form of the page may write.
+	NewKey func() string
 }
 
 const (
@@ -36,7 +38,7 @@ const (
 )
 
 func (s *Server) view(r *http.Request, at string, sh *sheet) view {
-	v := view{At: at, Token: s.tokenFor(r), Path: r.URL.RequestURI(), Shop: s.options.Shop, Demo: s.options.Demo, Now: s.options.Now(), Sheet: sh}
+	v := view{At: at, Token: s.tokenFor(r), Path: r.URL.RequestURI(), Shop: s.options.Shop, Demo: s.options.Demo, Now: s.options.Now(), Sheet: sh, NewKey: s.record.NewID}
 	if r.Method != http.MethodGet {
 		v.Path = r.URL.Path
 	}

@@ -1,0 +1,102 @@
+package web
+
+import (
+	"slices"
+	"strings"
+
+	"buttonup/assess"
+	"buttonup/pack"
+	"buttonup/quantity"
+)
+
+type checkOf = pack.Check
+
+// answersOf are the answers that a check offers.
+func answersOf(c *pack.Check) []string {
+	if len(c.Answers) > 0 {
+		return c.Answers
+	}
+	return []string{"yes", "no"}
+}
+
+func passes(c *pack.Check, answer string) bool { return slices.Contains(c.Pass, answer) }
+
+func holdID(r *assess.Result) string {
+	return "hold-" + r.Kind + "-" + r.Name + "-" + strings.ReplaceAll(r.Place, " ", "-")
+}
+
+func holdSign(h *holdLine) string {
+	switch {
+	case h.Accepted != nil && h.Met:
+		return "hold"
+	case h.Check != nil && h.Result.Passed:
+		return "done"
+	case h.Met:
+		return "done"
+	case h.Result.Failed:
+		return "worn"
+	case h.Check != nil:
+		return "todo"
+	}
+	sign, _ := glyphOf(h.Result)
+	return sign
+}
+
+func holdInk(h *holdLine) string {
+	switch {
+	case h.Met:
+		return "blue"
+	case h.Result.Failed:
+		return "worn"
+	}
+	_, ink := glyphOf(h.Result)
+	return ink
+}
+
+// doneWords names the operation for its button: short, without a number before it.
+func doneWords(d *doView) string {
+	title := d.Op.Title
+	if head, rest, ok := strings.Cut(title, " "); ok && strings.Trim(head, "0123456789") == "" {
+		title = rest
+	}
+	return title + ", done"
+}
+
+func heldWords(d *doView) string {
+	open := 0
+	for i := range d.Holds {
+		if !d.Holds[i].Met {
+			open++
+		}
+	}
+	switch {
+	case len(d.Because) == 0 && open == 1:
+		return "Held: one thing above is not proven"
+	case len(d.Because) == 0 && open > 1:
+		return "Held: what stands above is not proven"
+	case len(d.Closes) > 0:
+		return "Not to be closed yet"
+	}
+	return "Not to be done yet"
+}
+
+func anywayWords(d *doView) string {
+	if len(d.Closes) > 0 {
+		return "Close anyway, and say why"
+	}
+	return "Do it anyway, and say why"
+}
+
+func stepHint(s quantity.System) string {
+	if s == quantity.Inch {
+		return "0.0001 in"
+	}
+	return "0.001 mm"
+}
+
+func uncertaintyHint(s quantity.System) string {
+	if s == quantity.Inch {
+		return "0.0002 in"
+	}
+	return "0.005 mm"
+}
