@@ -26,13 +26,13 @@ type scanner struct {
 	s      string
 	at     int
 	fail   string
-	seen   uint64
+	seen   [(int(fieldsEnd) + 63) / 64]uint64
 	spans  [fieldsEnd]span
 	others nameSet
 	marks  sealMarks
 }
 
-func (sc *scanner) has(f field) bool { return sc.seen&(1<<f) != 0 }
+func (sc *scanner) has(f field) bool { return sc.seen[f/64]&(1<<(f%64)) != 0 }
 
 // scan scans s and returns "" or what is wrong with it.
 func (sc *scanner) scan(s string) string {
@@ -81,7 +81,7 @@ func (sc *scanner) event() bool {
 			if sc.has(f) {
 				return sc.twice(name)
 			}
-			sc.seen |= 1 << f
+			sc.seen[f/64] |= 1 << (f % 64)
 			sc.spans[f] = v
 		} else if !sc.others.add(name) {
 			return sc.twice(name)

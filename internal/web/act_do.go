@@ -122,7 +122,7 @@ func (d *doView) fill() {
 		d.Done = nil
 	}
 	d.Ready = slices.Contains(sh.A.Next, d.Here)
-	for _, says := range words.ReasonsIn(sh.pack.Pack, notHolds(sh.because(d.Here)), d.System) {
+	for _, says := range words.ReasonsIn(sh.pack.Pack, others(sh.because(d.Here)), d.System) {
 		d.Because = append(d.Because, words.Upper(says))
 	}
 	for i := range sh.A.Waits {
@@ -169,10 +169,11 @@ func (d *doView) fill() {
 	d.Source = d.source()
 }
 
-func notHolds(reasons []assess.Reason) []assess.Reason {
+// others are the reasons that have no list of their own on the page.
+func others(reasons []assess.Reason) []assess.Reason {
 	var list []assess.Reason
 	for _, r := range reasons {
-		if r.Kind != assess.Hold {
+		if r.Kind != assess.Hold && r.Kind != assess.Unfinished {
 			list = append(list, r)
 		}
 	}
@@ -325,7 +326,7 @@ func socketOf(j *pack.Joint) string {
 func threadState(j *pack.Joint) string { return orElse(j.State, j.TorqueFor) }
 
 func lowerFirst(text string) string {
-	if len(text) > 1 && text[0] >= 'A' && text[0] <= 'Z' && !(text[1] >= 'A' && text[1] <= 'Z') {
+	if len(text) > 1 && text[0] >= 'A' && text[0] <= 'Z' && text[1] >= 'a' && text[1] <= 'z' {
 		return strings.ToLower(text[:1]) + text[1:]
 	}
 	return text

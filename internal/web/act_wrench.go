@@ -363,7 +363,7 @@ func (v *wrenchView) set(torque float64, last bool) setting {
 	decimals := 0
 	for decimals < 3 {
 		shown := u.SI(mustRound(u.In(onWrench), decimals)) / factor
-		if math.Abs(shown/torque-1) < 0.01 && (!last || v.within(shown)) {
+		if math.Abs(shown/torque-1) < 0.02 && (!last || v.within(shown)) {
 			break
 		}
 		decimals++
