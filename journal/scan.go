@@ -36,7 +36,8 @@ func (sc *scanner) has(f field) bool { return sc.seen[f/64]&(1<<(f%64)) != 0 }
 
 // scan scans s and returns "" or what is wrong with it.
 func (sc *scanner) scan(s string) string {
-	sc.s, sc.at, sc.fail, sc.seen, sc.marks = s, 0, "", 0, sealMarks{}
+	sc.s, sc.at, sc.fail, sc.marks = s, 0, "", sealMarks{}
+	clear(sc.seen[:])
 	sc.others.clear()
 	if i := invalidUTF8(s); i >= 0 {
 		return fmt.Sprintf("the line is not UTF-8 text: byte 0x%02X at character %d", s[i], column(s, i))
