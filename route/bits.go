@@ -1,6 +1,9 @@
 package route
 
-import "math/bits"
+import (
+	"encoding/binary"
+	"math/bits"
+)
 
 // set is a set of small numbers.
 type set []uint64
@@ -45,4 +48,22 @@ func closure(to [][]int) []set {
 		visit(i)
 	}
 	return reach
+}
+
+// within reports whether all of s is in t.
+func (s set) within(t set) bool {
+	for i := range s {
+		if s[i]&^t[i] != 0 {
+			return false
+		}
+	}
+	return true
+}
+
+func (s set) bytes() []byte {
+	b := make([]byte, 0, 8*len(s))
+	for _, w := range s {
+		b = binary.LittleEndian.AppendUint64(b, w)
+	}
+	return b
 }

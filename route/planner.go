@@ -1,12 +1,18 @@
 package route
 
-import "slices"
+import (
+	"slices"
+	"time"
+
+	"buttonup/route/sequence"
+)
 
 // Options bound the work of the planner. They count steps of search, never time, so
-// that equal inputs give equal plans on every machine.
+// that equal problems have equal plans on every machine.
 type Options struct {
-	// Effort is how much search a plan is worth; 0 is the usual amount.
-	Effort int
+	// Moves is how many changes of a plan are tried to make it better, States how many
+	// states of the job a search for proof may look at; 0 is the usual amount.
+	Moves, States int
 }
 
 // Find gives an order of all the work that is left.
@@ -14,50 +20,176 @@ type Options struct {
 // No step of it breaks a rule. Of all such orders it looks for the one with the fewest
 // changes of side, fixture and tool; of those for the one that is finished first, where
 // other work fills the waits; of those for the one that keeps most closely to the order
-// of the operations. Plan.Proven says when no better one exists.
+// of the operations. Plan.Proven says that none has fewer changes, and none with as few
+// is finished earlier.
+//
+// What must follow in time comes right after what it must follow, with nothing between
+// but what leads to it. A trial is taken back when all that names it and can stand on
+// it is done, unless an operation is to come that opens its space and so ends it. Where
+// no order keeps these two, they are let go, and then the clock; never the rules.
 //
 // Where an operation cannot be finished, it and all that waits for it are left out and
 // told in Plan.Stuck.
+//
+// A plan depends on the problem and the options alone: there is no plan from before
+// that it starts from, so the same job has the same plan however it came to be as it
+// is.
 func Find(p *Problem, o Options) *Plan {
 	r := newRules(p)
 	goal := r.reachable()
-	moves := r.anyPlan(goal)
-	plan := r.tell(moves)
-	r.tellStuck(plan, moves)
+	c := r.search(goal, o)
+	plan := r.tell(c.moves)
+	plan.Bound, plan.Proven = min(c.bound, plan.Changes), c.proven
+	r.tellStuck(plan, c.moves)
 	return plan
 }
 
-// anyPlan looks for a plan, with all the finer rules or else with fewer.
-func (r *rules) anyPlan(goal set) []move {
+// candidatePlan is an order and what is known about it.
+type found struct {
+	moves   []move
+	changes int
+	finish  time.Duration
+	bound   int
+	proven  bool
+}
+
+// search looks for a plan, with all the finer rules or else with fewer, and makes it
+// better.
+func (r *rules) search(goal set, o Options) found {
 	var best []move
 	for _, g := range []rigour{{true, true, true}, {true, false, true}, {false, false, false}} {
+		if r.countTasks(goal) <= 16 {
+			if moves, ok := r.solveSmall(g, goal, 1500); ok {
+				changes, finish, _ := r.legal(moves, g)
+				return found{moves, changes, finish, changes, true}
+			}
+		}
 		moves, ok := r.find(g, goal, 2000)
 		if ok {
-			return moves
+			return r.better(moves, g, o)
 		}
 		if len(moves) > len(best) {
 			best = moves
 		}
 	}
+	return found{moves: best}
+}
+
+func (r *rules) countTasks(goal set) int {
+	n := 0
+	s := r.start()
+	for i := range r.Operations {
+		if goal.has(i) && !r.finished(s, i) {
+			n++
+			if r.Operations[i].Trial {
+				n++
+			}
+		}
+	}
+	return n
+}
+
+// better looks for a plan of the same steps in a better order.
+func (r *rules) better(moves []move, g rigour, o Options) found {
+	changes, finish, ok := r.legal(moves, g)
+	best := found{moves: moves, changes: changes, finish: finish}
+	if !ok || slices.ContainsFunc(moves, func(m move) bool { return m.kind == Again }) {
+		return best
+	}
+	t := r.newTasks(moves)
+	single, each := t.apart()
+	so := sequence.Options{Moves: o.Moves, States: o.States}
+	loose, err := sequence.Solve(t.sequenceOf(single, each, t.must), so)
+	if err != nil {
+		return best
+	}
+	best.bound = loose.Bound
+	best.take(r, t.lay(single, loose.Order), g)
+	if best.changes > best.bound {
+		lumps, of := t.lumps()
+		if tight, err := sequence.Solve(t.sequenceOf(lumps, of, t.enough), so); err == nil {
+			best.take(r, t.lay(lumps, tight.Order), g)
+		}
+	}
+	best.proven = best.changes == best.bound && best.finish == t.earliest()
 	return best
 }
 
+// take takes over an order if it is allowed and better.
+func (f *found) take(r *rules, moves []move, g rigour) {
+	changes, finish, ok := r.legal(moves, g)
+	if ok && (changes < f.changes || changes == f.changes && finish < f.finish) {
+		f.moves, f.changes, f.finish = moves, changes, finish
+	}
+}
+
+// apart gives every task a lump of its own.
+func (t *tasks) apart() (lumps []lump, of []int) {
+	for k := range t.moves {
+		lumps, of = append(lumps, lump{[]int{k}}), append(of, k)
+	}
+	return lumps, of
+}
+
+// earliest is a time before which no order of the tasks can be finished: all the work,
+// or for some wait all that must come before it, the wait, and what must come after.
+func (t *tasks) earliest() time.Duration {
+	var total time.Duration
+	takes := make([]time.Duration, len(t.moves))
+	for k, m := range t.moves {
+		if m.kind == Undo {
+			takes[k] = t.Operations[m.operation].Undoing
+		} else {
+			takes[k] = t.Operations[m.operation].Duration
+		}
+		total += takes[k]
+	}
+	reach := closure(t.must)
+	tail := func(k int) time.Duration {
+		sum := takes[k]
+		for j := range t.moves {
+			if reach[j].has(k) {
+				sum += takes[j]
+			}
+		}
+		return sum
+	}
+	least := total
+	for i := range t.Operations {
+		x := &t.Operations[i]
+		head := x.Left
+		if k := t.last[i]; k >= 0 {
+			head = takes[k] + x.Wait
+			for j := range t.moves {
+				if reach[k].has(j) {
+					head += takes[j]
+				}
+			}
+		} else if !x.Done || !x.Waiting {
+			continue
+		}
+		if !x.Waits && t.last[i] >= 0 {
+			continue
+		}
+		longest := time.Duration(0)
+		for _, j := range t.neededBy[i] {
+			if t.first[j] >= 0 && !x.Trial {
+				longest = max(longest, tail(t.first[j]))
+			}
+		}
+		least = max(least, head+longest)
+	}
+	return least
+}
+
 // reachable gives the operations that are not ruled out at once: by a hold that cannot
-// be met, or by needing one that is.
+// be met, by needing themselves, or by something that is ruled out.
 func (r *rules) reachable() set {
+	s := r.start()
 	out := newSet(r.n)
 	for i := range r.Operations {
-		if slices.ContainsFunc(r.Operations[i].Holds, func(h int) bool { return r.Holds[h].State == Unmeetable }) {
+		if !s.done[i] && (r.after[i].has(i) || slices.ContainsFunc(r.Operations[i].Holds, func(h int) bool { return r.Holds[h].State == Unmeetable })) {
 			out.put(i)
-		}
-		if r.after[i].has(i) {
-			out.put(i)
-		}
-	}
-	s := r.start()
-	for i := range r.Operations {
-		if s.done[i] {
-			out.drop(i)
 		}
 	}
 	for again := true; again; {
@@ -89,38 +221,4 @@ func (r *rules) closesOverLost(s *state, out set, i int) bool {
 			return out.has(w) && !r.finished(s, w) && !r.follows(w, i)
 		})
 	})
-}
-
-// tell walks a plan once more and writes down what each step brings.
-func (r *rules) tell(moves []move) *Plan {
-	p := &Plan{}
-	b := r.startBench()
-	for _, m := range moves {
-		p.Steps = append(p.Steps, r.tellStep(b, m))
-		last := &p.Steps[len(p.Steps)-1]
-		p.Work += last.End - last.Start
-	}
-	p.Changes, p.Finish = b.changes, b.finish()
-	return p
-}
-
-func (r *rules) tellStep(b *bench, m move) Step {
-	st := Step{Operation: m.operation, Kind: m.kind, Start: b.now, Changes: b.setup.Changes(r.Operations[m.operation].Setup)}
-	if m.kind != Undo {
-		st.Start, st.Late = r.startOf(b, m.operation), r.tooLate(b, m.operation)
-		st.Trial = r.Operations[m.operation].Trial && b.times[m.operation] == 0
-	}
-	st.Idle = st.Start - b.now
-	before := slices.Clone(b.closed)
-	r.take(b, m)
-	st.End = b.now
-	for sp := range before {
-		switch {
-		case !before[sp] && b.closed[sp]:
-			st.Closes = append(st.Closes, sp)
-		case before[sp] && !b.closed[sp]:
-			st.Opens = append(st.Opens, sp)
-		}
-	}
-	return st
 }
