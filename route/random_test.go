@@ -97,3 +97,66 @@ func randomJob(r *rand.Rand, c chances) *route.Problem {
 	}
 	return p
 }
+
+// realJob makes a job of many operations that has an end: it is written down along an
+// order in which it can be done, with everything that real packs have.
+func realJob(r *rand.Rand, n int) *route.Problem {
+	p := &route.Problem{}
+	for i := range n {
+		x := route.Operation{Setup: route.Setup{Side: r.IntN(4), Fixture: 1 + r.IntN(4), Tool: 1 + r.IntN(8)}, Duration: time.Duration(5*(1+r.IntN(12))) * time.Minute}
+		for range r.IntN(3) {
+			if i > 0 {
+				x.Needs = append(x.Needs, max(0, i-1-r.IntN(12)))
+			}
+		}
+		slices.Sort(x.Needs)
+		x.Needs = slices.Compact(x.Needs)
+		if r.IntN(8) == 0 {
+			x.Waits, x.Wait = true, time.Duration(20*(1+r.IntN(12)))*time.Minute
+		}
+		x.Binds = r.IntN(2) == 0
+		p.Operations = append(p.Operations, x)
+	}
+	for at := 0; at+8 < n; at += 3 + r.IntN(8) {
+		addSpace(p, r, at, min(n-1, at+4+r.IntN(10)))
+	}
+	return p
+}
+
+// addSpace adds a space that is worked in from one operation on and closed by another,
+// or by two, sometimes tried first, with a temporary or a lock in it.
+func addSpace(p *route.Problem, r *rand.Rand, from, to int) {
+	sp := len(p.Spaces)
+	p.Spaces = append(p.Spaces, route.Space{})
+	for i := from; i < to-1; i++ {
+		if r.IntN(3) == 0 {
+			p.Operations[i].In = append(p.Operations[i].In, sp)
+		}
+	}
+	closers := []int{to}
+	if r.IntN(3) == 0 {
+		closers = append(closers, to-1)
+	}
+	for _, c := range closers {
+		if len(p.Operations[c].Opens) == 0 {
+			p.Operations[c].Closes = append(p.Operations[c].Closes, sp)
+		}
+	}
+	mid := from + (to-from)/2
+	switch r.IntN(6) {
+	case 0:
+		p.Operations[to].Trial = len(p.Operations[to].Closes) > 0
+	case 1:
+		p.Temporaries = append(p.Temporaries, route.Temporary{Count: 1, Places: []route.TemporaryPlace{{PutBy: []int{from}, TakenBy: []int{mid}}}})
+		p.Operations[mid].Needs = append(p.Operations[mid].Needs, from)
+	case 2:
+		p.Locks = append(p.Locks, route.Lock{From: []int{from}, Until: []int{mid}, Forbids: []int{to}})
+		p.Operations[mid].Needs = append(p.Operations[mid].Needs, from)
+	case 3:
+		p.Operations[to-1].Within = append(p.Operations[to-1].Within, route.Within{Operation: to, Most: 10 * time.Minute})
+		p.Operations[to].Needs = append(p.Operations[to].Needs, to-1)
+		p.Operations[to-1].Waits = false
+	}
+	p.Holds = append(p.Holds, route.Hold{State: route.Unread, Open: []int{sp}, After: []int{from}})
+	p.Operations[to].Holds = append(p.Operations[to].Holds, len(p.Holds)-1)
+}
