@@ -52,6 +52,8 @@ type commands struct {
 	Readings readingsCommand `cmd:"" help:"Take readings from a table (CSV) into a journal."`
 	Calc     calcCommand     `cmd:"" help:"Compute one thing: buttonup calc NAME key=value …"`
 	Book     bookCommand     `cmd:"" help:"Print the build book of a job as PDF or HTML."`
+	Verify   verifyCommand   `cmd:"" help:"Tell whether a book, a bundle, a journal, a backup or a data folder is whole."`
+	Key      keyCommand      `cmd:"" help:"Show or copy the key that the shop signs with."`
 	Version  versionCommand  `cmd:"" help:"Print the version."`
 }
 

@@ -17,8 +17,10 @@ import (
 type jobCommands struct {
 	New    jobNew    `cmd:"" help:"Start a job on an engine pack, whose exact text it keeps."`
 	List   jobList   `cmd:"" help:"List the jobs of the record."`
-	Import jobImport `cmd:"" help:"Add a journal (JSON Lines) to a job; what is there already counts once."`
-	Export jobExport `cmd:"" help:"Write the journal of a job, with its hash chain."`
+	Import jobImport `cmd:"" help:"Add a bundle, or a journal (JSON Lines) to a job; what is there already counts once."`
+	Export jobExport `cmd:"" help:"Write a job into one file: a bundle, or its journal alone."`
+	Close  jobClose  `cmd:"" help:"Sign a job that is finished."`
+	Add    jobAdd    `cmd:"" help:"Add a dated page to a job that is closed."`
 }
 
 // newJobFlags say what a job is started with.
@@ -53,7 +55,15 @@ func (f dataFlags) record(a *app) (*store.Store, error) {
 		return nil, err
 	}
 	s, err := store.Open(folder, store.Options{Now: a.now, Holder: "buttonup " + strings.Join(os.Args[1:min(3, len(os.Args))], " ")})
-	return s, storeError(err)
+	if err != nil {
+		return nil, storeError(err)
+	}
+	// The first run makes the key that the shop signs with.
+	if _, err := s.SigningKey(); err != nil {
+		s.Close()
+		return nil, storeError(err)
+	}
+	return s, nil
 }
 
 // reading opens the record to look at it, also while a server has it.
@@ -169,13 +179,16 @@ func (c *jobList) Run(a *app) error {
 type jobImport struct {
 	dataFlags   `embed:""`
 	newJobFlags `embed:""`
-	File        string `arg:"" help:"The journal (JSON Lines); - for standard input."`
-	Job         string `placeholder:"ID" help:"The job to add to. With --pack and --title it is started if it is not there."`
+	File        string `arg:"" help:"The bundle or journal (JSON Lines); - for a journal on standard input."`
+	Job         string `placeholder:"ID" help:"The job to add to. With --pack and --title it is started if it is not there. For a bundle: another id for it."`
 	JSON        bool   `name:"json" help:"Print JSON."`
 }
 
 // Run adds a journal to a job.
 func (c *jobImport) Run(a *app) error {
+	if isBundleFile(c.File) {
+		return c.runBundle(a)
+	}
 	if c.Job == "" && c.Pack == "" {
 		return misused("--job", "name the job with --job, or start one with --pack and --title", "it is not said which job the journal belongs to")
 	}
@@ -227,23 +240,26 @@ func (c *jobImport) Run(a *app) error {
 type jobExport struct {
 	dataFlags `embed:""`
 	ID        string `arg:"" name:"id" help:"The job."`
-	Out       string `placeholder:"FILE" help:"The file to write; left out: standard output."`
-	JSON      bool   `name:"json" help:"Errors as JSON; the journal itself is JSON Lines in any case."`
+	Out       string `placeholder:"FILE" help:"The file to write. Its ending says what: .jsonl for the journal alone, any other, like .buttonup, for a bundle. Left out: the journal on standard output."`
+	JSON      bool   `name:"json" help:"Errors and what was written as JSON; the journal itself is JSON Lines in any case."`
 }
 
-// Run writes a journal.
+// Run writes a bundle or a journal.
 func (c *jobExport) Run(a *app) error {
 	s, err := c.reading(a)
 	if err != nil {
 		return err
 	}
 	defer s.Close()
+	if lower := strings.ToLower(c.Out); c.Out != "" && !strings.HasSuffix(lower, ".jsonl") && !strings.HasSuffix(lower, ".json") && !strings.HasSuffix(lower, ".txt") {
+		return c.bundle(a, s)
+	}
 	text, err := s.Export(a.context, c.ID)
 	if err != nil {
 		return storeError(err)
 	}
 	if c.Out != "" {
-		return a.change(c.Out, func() error { return writeNew(c.Out, text) })
+		return a.change(c.Out, func() error { return writeNew(atHome(c.Out), text) })
 	}
 	_, err = a.out.Write(text)
 	return err

@@ -84,6 +84,12 @@ func (c *serveCommand) open(a *app, o store.Options) (*store.Store, error) {
 			return nil, failed("serve it with --demo, or name another folder", "%s holds the demo jobs", folder)
 		}
 		record, err := store.Open(folder, o)
+		if err == nil {
+			// The first run makes the key that the shop signs with.
+			if _, err = record.SigningKey(); err != nil {
+				record.Close()
+			}
+		}
 		return record, storeError(err)
 	}
 	folder := filepath.Join(os.TempDir(), fmt.Sprintf("buttonup-demo-%d", os.Getuid()))

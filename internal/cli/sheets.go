@@ -1,6 +1,7 @@
 package cli
 
 import (
+	"crypto/ed25519"
 	"errors"
 	"io"
 	"strings"
@@ -38,6 +39,7 @@ type loaded struct {
 	photo   func(sha string) ([]byte, error)
 	close   func()
 	title   string
+	key     ed25519.PrivateKey // nil where there is none
 }
 
 var errNoPhoto = errors.New("the photo is not kept here")
@@ -129,6 +131,11 @@ func (f *sheetFlags) loadKept(a *app) (*loaded, error) {
 	}
 	l.sum = textsSum(texts)
 	l.photo = func(sha string) ([]byte, error) { return readPhoto(s, sha) }
+	if l.key, err = s.SigningKey(); errors.Is(err, store.ErrNotFound) {
+		l.key = nil // a record of an older version, not written to since
+	} else if err != nil {
+		return fail(err)
+	}
 	l.state = l.journal.Fold()
 	l.pack, _ = assess.WithExtras(p, l.state)
 	return l, nil
@@ -247,5 +254,11 @@ func (c *bookCommand) Run(a *app) error {
 		return err
 	}
 	d := book.BuildBook(j)
-	return c.write(a, "book", func() ([]byte, error) { return d.PDF(j.FileID()) }, d.HTML)
+	sealed := func(b []byte, err error) ([]byte, error) {
+		if err != nil {
+			return nil, err
+		}
+		return book.Seal(b, j.Mark(), j.Now, l.key), nil
+	}
+	return c.write(a, "book", func() ([]byte, error) { return sealed(d.PDF(j.FileID())) }, func() ([]byte, error) { return sealed(d.HTML()) })
 }

@@ -250,7 +250,7 @@ func TestVerifyLooksAtPhotos(t *testing.T) {
 		t.Fatal(err)
 	}
 	if r.Photos != 2 || len(r.Damage) != 2 || r.Damage[0].Says != "photo "+other+" has other content than it was kept with" ||
-		r.Damage[1] != (Damage{"j-1", 3, "photo " + gone + ", which event 3 of job j-1 names, is missing"}) {
+		r.Damage[1] != (Damage{Job: "j-1", Seq: 3, Says: "photo " + gone + ", which event 3 of job j-1 names, is missing"}) {
 		t.Errorf("the report is %+v", r)
 	}
 	// Sent again, a spoilt photo is sound again.

@@ -1,6 +1,7 @@
 package store
 
 import (
+	"bytes"
 	"context"
 	"crypto/sha256"
 	"encoding/hex"
@@ -14,14 +15,18 @@ type Damage struct {
 	// Job and Seq say where; they are empty and 0 where that has no meaning.
 	Job string
 	Seq int64
+	// What is the kind of thing that is wrong: "event", "photo", "pack", "signature",
+	// "frame" for the file around them, "file" for another part; empty where only Says
+	// tells. Name is which one.
+	What, Name string
 	// Says is what is wrong, as a sentence without a full stop.
 	Says string
 }
 
 // Report is what Verify and Restore found.
 type Report struct {
-	// Jobs, Events, Texts and Photos are how many were looked at.
-	Jobs, Events, Texts, Photos int
+	// Jobs, Events, Texts, Photos and Seals are how many were looked at.
+	Jobs, Events, Texts, Photos, Seals int
 	// Damage is empty for a sound record.
 	Damage []Damage
 }
@@ -118,6 +123,9 @@ func (s *Store) verifyJournals(ctx context.Context, r *Report) ([]namedPhoto, er
 		if n := int64(len(events)); n < job.Events {
 			r.add(job.ID, n, "job %s had %d events a moment ago and has %d now", job.ID, job.Events, n)
 		}
+		if err := s.verifySeals(ctx, job.ID, events, r); err != nil {
+			return nil, err
+		}
 		for _, e := range events {
 			r.Events++
 			event, err := journal.Decode(e.Bytes)
@@ -130,6 +138,39 @@ func (s *Store) verifyJournals(ctx context.Context, r *Report) ([]namedPhoto, er
 		}
 	}
 	return named, nil
+}
+
+// verifySeals checks the signatures of a job.
+func (s *Store) verifySeals(ctx context.Context, job string, events []StoredEvent, r *Report) error {
+	var heads [][32]byte
+	sum := ""
+	for i := range events {
+		if !bytes.Contains(events[i].Bytes, []byte(`"seal"`)) {
+			continue
+		}
+		e, err := journal.Decode(events[i].Bytes)
+		seal, ok := e.Body.(journal.Seal)
+		if err != nil || !ok {
+			continue
+		}
+		if heads == nil {
+			heads = make([][32]byte, 1, len(events)+1)
+			for k := range events {
+				heads = append(heads, journal.Chain(heads[k], events[k].Bytes))
+			}
+			texts, err := s.texts(ctx, job)
+			if err == nil {
+				sum = texts.Sum()
+			} else {
+				r.Damage = append(r.Damage, Damage{Job: job, What: "pack", Says: err.Error()})
+			}
+		}
+		r.Seals++
+		if wrong := journal.CheckSeal(seal, e.At, i, heads, sum); wrong != "" {
+			r.Damage = append(r.Damage, Damage{Job: job, Seq: events[i].Seq, What: "signature", Says: fmt.Sprintf("the signature in event %d of job %s does not hold: %s", events[i].Seq, job, wrong)})
+		}
+	}
+	return nil
 }
 
 func (s *Store) verifyTexts(ctx context.Context, r *Report) error {
