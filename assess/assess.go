@@ -21,10 +21,13 @@ type Options struct {
 	Suppose []Supposition
 }
 
-// Supposition is a value that is taken for granted, exact.
+// Supposition is something taken for granted: the value of a dimension, number or sweep,
+// exact; with Size that size of the part in the slot Name; or the Choice of the option
+// Name or of a part for the slot Name.
 type Supposition struct {
-	Name, Place string
-	Value       quantity.Value
+	Name, Place  string
+	Size, Choice string
+	Value        quantity.Value
 }
 
 // Assess concludes what a journal shows against a pack. Job-local pieces of pack
@@ -85,15 +88,21 @@ type run struct {
 	// results by kind, as indices into out.Results.
 	dimensionResult, numberResult, checkResult []int
 	touchedBySupposition                       map[int32]bool
-	expired                                    map[string]bool
-	past                                       map[int]*Assessment
+	// supposedFacts holds the suppositions about options and parts that were taken.
+	supposedFacts map[formula.Input]bool
+	expired       map[string]bool
+	past          map[int]*Assessment
 }
 
 // Assess concludes what a journal shows. The pieces of pack text in the journal are
 // not looked at; see [WithExtras].
 func (m *Model) Assess(s *journal.State, o Options) *Assessment {
-	r := &run{Model: m, state: s, opts: o}
-	r.out = &Assessment{Pack: m.pack, Job: s.Job, Now: o.Now, Events: s.Events, Chained: s.Chained}
+	return (&run{Model: m, state: s, opts: o}).assess()
+}
+
+func (r *run) assess() *Assessment {
+	s := r.state
+	r.out = &Assessment{Pack: r.pack, Job: s.Job, Now: r.opts.Now, Events: s.Events, Chained: s.Chained}
 	r.problems()
 	r.measureAll()
 	r.replay()
@@ -144,6 +153,7 @@ func (r *run) measureAll() {
 	r.collectRoom()
 	r.collectChoices()
 	r.collectFills()
+	r.supposeFacts()
 	r.evaluateFacts()
 	r.collectGauges()
 	r.collectSupposed()
@@ -401,28 +411,4 @@ func (r *run) metal(name string) (quantity.Expansion, bool) {
 	}
 	m, ok := measure.FindMetal(name)
 	return m.Expansion, ok
-}
-
-func (r *run) collectSupposed() {
-	if len(r.opts.Suppose) == 0 {
-		return
-	}
-	r.supposed = map[instance]float64{}
-	for _, s := range r.opts.Suppose {
-		key := instance{s.Name, s.Place}
-		var dim quantity.Dimension
-		if i, ok := r.dimensionIndex[key]; ok {
-			dim = r.dimensions[i].Dimension.Dimension
-		} else if i, ok := r.numberIndex[key]; ok {
-			dim = r.computed[i].Dimension
-		} else {
-			r.find(Finding{Code: CodeSupposedUnknown, Severity: Attention, Of: s.Name, Place: s.Place, Detail: "there is nothing of this name at this place to suppose a value for"})
-			continue
-		}
-		if dim != s.Value.Dimension {
-			r.find(Finding{Code: CodeSupposedUnknown, Severity: Attention, Of: s.Name, Place: s.Place, Detail: s.Name + " is a " + dim.String() + ", and a " + s.Value.Dimension.String() + " was supposed"})
-			continue
-		}
-		r.supposed[key] = s.Value.SI
-	}
 }

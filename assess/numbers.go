@@ -153,10 +153,15 @@ func (r *run) fillPresence(slot int, in formula.Input) {
 }
 
 func (r *run) overrideSupposed() {
-	if len(r.supposed) == 0 {
+	if len(r.opts.Suppose) == 0 {
 		return
 	}
 	r.touchedBySupposition = map[int32]bool{}
+	for slot, in := range r.Model.numbers.Inputs {
+		if r.supposedFact(in) {
+			r.touchedBySupposition[int32(slot)] = true
+		}
+	}
 	for key, x := range r.supposed {
 		if i, ok := r.numberIndex[key]; ok {
 			if r.values.Override == nil {

@@ -28,6 +28,8 @@ type Report struct {
 	Chained      bool            `json:"chained"`
 	Events       int             `json:"events"`
 	Stops        int             `json:"stops"`
+	// WhatIf is there only where something was supposed.
+	WhatIf *WhatIfReport `json:"what_if,omitempty"`
 }
 
 // PackReport names the pack.

@@ -57,7 +57,7 @@ type assessCommand struct {
 	keptJob  `embed:""`
 	Demo     bool     `help:"Assess the invented demo engine, in mid-inspection."`
 	Now      string   `placeholder:"TIME" help:"The time to assess for, like 2026-03-02T10:04:00Z; left out: now."`
-	Set      []string `placeholder:"NAME[PLACE]=VALUE" sep:"none" help:"Suppose a value without writing it down; may be given several times."`
+	Set      []string `placeholder:"NAME[PLACE]=VALUE" sep:"none" help:"Suppose a value, a size of a part (SLOT.SIZE), a part or a choice without writing it down; may be given several times."`
 	All      bool     `help:"Show every note and every blocked operation too."`
 	JSON     bool     `name:"json" help:"Print JSON."`
 }
@@ -75,14 +75,21 @@ func (c *assessCommand) Run(a *app) error {
 		}
 	}
 	for _, s := range c.Set {
-		x, err := parseSupposition(s)
+		x, err := parseSupposition(p, s)
 		if err != nil {
 			return err
 		}
 		options.Suppose = append(options.Suppose, x)
 	}
 	done := a.watch("assessing")
-	out := assess.Assess(p, state, options)
+	var out *assess.Assessment
+	var what *assess.WhatIf
+	if len(options.Suppose) > 0 {
+		what = assess.Suppose(p, state, options)
+		out = what.After
+	} else {
+		out = assess.Assess(p, state, options)
+	}
 	done()
 	for i := range out.Findings {
 		if f := &out.Findings[i]; f.Code == assess.CodeSupposedUnknown {
@@ -93,8 +100,15 @@ func (c *assessCommand) Run(a *app) error {
 		a.say("hint: the journal belongs to a job on the pack %s, and it is assessed with %s; with the wrong pack much of it is not understood", j.Job.Pack, p.Name)
 	}
 	if a.json {
-		a.printJSON(words.Make(out))
+		report := words.Make(out)
+		if what != nil {
+			report.WhatIf = words.MakeWhatIf(what)
+		}
+		a.printJSON(report)
 	} else {
+		if what != nil {
+			printWhatIf(a.out, what)
+		}
 		printAssessment(a.out, out, c.All)
 	}
 	if out.Stops() > 0 {
@@ -172,7 +186,7 @@ func parseTime(s string) (time.Time, error) {
 
 var suppositionPattern = regexp.MustCompile(`^\s*([A-Za-z_.][A-Za-z0-9_.]*)\s*(?:\[\s*"?([^\]"]*)"?\s*\])?\s*=\s*(.*)$`)
 
-func parseSupposition(s string) (assess.Supposition, error) {
+func parseSupposition(p *pack.Pack, s string) (assess.Supposition, error) {
 	m := suppositionPattern.FindStringSubmatch(s)
 	if m == nil {
 		hint := `write it like --set "bore[front]=92.05 mm"`
@@ -185,6 +199,27 @@ func parseSupposition(s string) (assess.Supposition, error) {
 		}
 		return assess.Supposition{}, misused("--set", hint, "%q does not suppose a value", s)
 	}
+	name := m[1]
+	for _, kind := range []string{"dimension.", "number.", "sweep.", "slot.", "option."} {
+		name = strings.TrimPrefix(name, kind)
+	}
+	x := assess.Supposition{Name: name, Place: strings.TrimSpace(m[2])}
+	for _, o := range p.Options {
+		if o.Name == name {
+			x.Choice = unquoted("", strings.TrimSpace(m[3]))
+			return x, nil
+		}
+	}
+	slot, size, hasSize := strings.Cut(name, ".")
+	for _, o := range p.Slots {
+		switch {
+		case o.Name == name:
+			x.Choice = unquoted("", strings.TrimSpace(m[3]))
+			return x, nil
+		case o.Name == slot && hasSize:
+			x.Name, x.Size = slot, size
+		}
+	}
 	q, err := quantity.Parse(m[3])
 	if err != nil {
 		says, do := err.Error(), ""
@@ -194,11 +229,8 @@ func parseSupposition(s string) (assess.Supposition, error) {
 		}
 		return assess.Supposition{}, misused("--set", do, "in %q: %s", s, says)
 	}
-	name := m[1]
-	for _, kind := range []string{"dimension.", "number.", "sweep."} {
-		name = strings.TrimPrefix(name, kind)
-	}
-	return assess.Supposition{Name: name, Place: strings.TrimSpace(m[2]), Value: q.Value}, nil
+	x.Value = q.Value
+	return x, nil
 }
 
 // unsupposable says why a value cannot be supposed: the name, the place or the unit.
@@ -220,6 +252,9 @@ func unsupposable(f *assess.Finding, out *assess.Assessment) error {
 	at := f.Of
 	if f.Place != "" {
 		at += "[" + f.Place + "]"
+	}
+	if f.Do != "" {
+		return misused("--set", f.Do, "%s cannot be supposed: %s", at, f.Detail)
 	}
 	like := func(place string) string {
 		if place == "" {
