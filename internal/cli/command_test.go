@@ -32,6 +32,13 @@ type difference struct {
 	Text string  `json:"text"`
 }
 
+type change struct {
+	Value    end        `json:"value"`
+	Expanded difference `json:"expanded"`
+	Verdict  string     `json:"verdict"`
+	Says     string     `json:"says"`
+}
+
 type share struct {
 	Name  string  `json:"name"`
 	Share float64 `json:"share"`
@@ -183,9 +190,23 @@ type assessed struct {
 	} `json:"findings"`
 
 	ToBeFilledIn []string `json:"to_be_filled_in"`
-	Chained      bool     `json:"chained"`
-	Events       int      `json:"events"`
-	Stops        int      `json:"stops"`
+	WhatIf       struct {
+		Changes []struct {
+			Of      string     `json:"of"`
+			Place   string     `json:"place"`
+			Title   string     `json:"title"`
+			Before  change     `json:"before"`
+			After   change     `json:"after"`
+			Moved   difference `json:"moved"`
+			Through []string   `json:"through"`
+			Says    string     `json:"says"`
+		} `json:"changes"`
+		New  []string `json:"new"`
+		Gone []string `json:"gone"`
+	} `json:"what_if"`
+	Chained bool `json:"chained"`
+	Events  int  `json:"events"`
+	Stops   int  `json:"stops"`
 }
 
 // shapePack has, invented, what the demo has not: a sweep, a lock, a wait, a blank, a
@@ -290,6 +311,8 @@ func TestAssessmentHasTheShapeOfTheContract(t *testing.T) {
 		{"--pack", shape, "--set", "lift[front]=5.5 mm"},
 		{"--pack", shape},
 		{"--pack", doubt, "--journal", doubted},
+		{"--pack", doubt, "--journal", doubted, "--set", "bore[rear]=92.110 mm"},
+		{"--pack", doubt, "--journal", doubted, "--set", "bore[front]=92.000 mm"},
 	}
 	journals, err := filepath.Glob("../../packs/aldermoor-v1150/journals/*.jsonl")
 	if err != nil || len(journals) < 3 {
