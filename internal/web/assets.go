@@ -31,7 +31,7 @@ type assets struct {
 var assetOrder = []string{
 	"b612-latin-400-normal.woff2", "b612-latin-700-normal.woff2", "b612-mono-latin-700-normal.woff2",
 	"mark.svg", "htmx.min.js", "app.js", "outbox.js", "tokens.css", "app.css", "outbox.css",
-	"act.js", "act.css",
+	"act.js", "act.css", "pattern.js",
 	"htmx.LICENSE.txt", "b612.OFL.txt",
 }
 

@@ -39,6 +39,7 @@ var jobPages = []pageOfJob{
 	{Key: "numbers", Path: "numbers", Sign: "chart", Says: "Numbers", For: "what the readings come to, with ±", Foot: true},
 	{Key: "spaces", Path: "#spaces", Sign: "spaces", Says: "Spaces", For: "open or closed, and what is unfinished inside"},
 	{Key: "instruments", Path: "instruments", Sign: "wrench", Says: "Tools", For: "gauges and wrenches under the names you give them"},
+	{Key: "add", Path: "add", Sign: "plus", Says: "Add", For: "a step, a reading, a limit: only for this job"},
 }
 
 // features register their routes. One line each.
@@ -46,6 +47,7 @@ var features = []func(*Server, *http.ServeMux){
 	(*Server).jobPageRoutes,
 	(*Server).actRoutes,
 	(*Server).toolRoutes,
+	(*Server).doorRoutes,
 }
 
 func (s *Server) jobPageRoutes(m *http.ServeMux) {

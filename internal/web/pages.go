@@ -39,6 +39,9 @@ func (s *Server) bench(w http.ResponseWriter, r *http.Request) {
 	}
 	b := &benchView{view: s.view(r, "bench", nil)}
 	b.Title, b.Seq = "Bench", allEvents(jobs)
+	if len(jobs) == 0 {
+		b.Also = []string{"act.css"}
+	}
 	for _, j := range jobs {
 		x := benchJob{Job: j}
 		sh, err := s.desks.sheet(r.Context(), j.ID)

@@ -19,6 +19,8 @@ type Record interface {
 	Append(ctx context.Context, job string, lines ...[]byte) ([]store.Appended, error)
 	// Watch tells of changes; a listener that is too slow is dropped.
 	Watch(job string) (changes <-chan store.Change, stop func())
+	// CreateJob starts a job on the text of a pack.
+	CreateJob(ctx context.Context, n store.NewJob) (store.Job, error)
 	// NewID makes an id for an event.
 	NewID() string
 }
