@@ -95,6 +95,7 @@ needs:
 	command -v units >/dev/null || missing="$$missing units"; \
 	python3 -c 'import uncertainties' 2>/dev/null || /usr/bin/python3 -c 'import uncertainties' 2>/dev/null || missing="$$missing python3 python3-uncertainties"; \
 	python3 -c 'import scipy' 2>/dev/null || /usr/bin/python3 -c 'import scipy' 2>/dev/null || missing="$$missing python3-scipy"; \
+	python3 -c 'import openpyxl' 2>/dev/null || /usr/bin/python3 -c 'import openpyxl' 2>/dev/null || missing="$$missing python3-openpyxl"; \
 	[ "$$(uname)" != Linux ] || command -v strace >/dev/null || missing="$$missing strace"; \
 	command -v pdftotext >/dev/null || missing="$$missing poppler-utils"; \
 	command -v openssl >/dev/null || missing="$$missing openssl"; \

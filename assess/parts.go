@@ -155,14 +155,7 @@ func (r *run) partSlots(rec *journal.PartRecord) []int {
 
 // judgeParts lists the slots that still want a part, and the parts that do not fit.
 func (r *run) judgeParts() {
-	needed := map[string]bool{}
-	for i := range r.operations {
-		if r.stands(r.operations[i].when) {
-			for _, s := range r.operations[i].Fits {
-				needed[s] = true
-			}
-		}
-	}
+	needed := r.neededSlots()
 	engine := r.engine()
 	for i := range r.slots {
 		s := &r.slots[i]
@@ -187,6 +180,16 @@ func (r *run) judgeParts() {
 		m := &r.out.Misfits[i]
 		r.find(Finding{Code: CodePartMisfit, Severity: Stop, Of: "slot." + m.Slot, Place: m.Place, Title: m.Part, Misfit: m})
 	}
+}
+
+// Engine is what a journal tells of the engine as far as parts go: what was chosen and
+// seen, and the part of every slot.
+func (m *Model) Engine(s *journal.State) *parts.Engine {
+	r := &run{Model: m, state: s, out: &Assessment{Pack: m.pack}}
+	r.collectChoices()
+	r.collectFills()
+	r.evaluateFacts()
+	return r.engine()
 }
 
 // engine is what is known of the engine as far as parts go.

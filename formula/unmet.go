@@ -270,3 +270,46 @@ func (f Facts) figure(n *node) Figure {
 	}
 	return out
 }
+
+// Conjuncts parts a condition into conditions that must all hold.
+func (e *Expr) Conjuncts() []*Expr {
+	if e == nil || e.root == nil {
+		return nil
+	}
+	var out []*Expr
+	var split func(n *node, wanted bool)
+	split = func(n *node, wanted bool) {
+		switch {
+		case n.op == opNot:
+			split(n.args[0], !wanted)
+		case n.op == opAnd && wanted, n.op == opOr && !wanted:
+			split(n.args[0], wanted)
+			split(n.args[1], wanted)
+		case wanted:
+			out = append(out, &Expr{root: n, Condition: true})
+		default:
+			out = append(out, &Expr{root: &node{op: opNot, args: []*node{n}, condition: true}, Condition: true})
+		}
+	}
+	split(e.root, true)
+	return out
+}
+
+// SlotsNamed lists the slots whose part or sizes an expression asks for, each once.
+func (e *Expr) SlotsNamed() []string {
+	if e == nil || e.root == nil {
+		return nil
+	}
+	var out []string
+	var walk func(n *node)
+	walk = func(n *node) {
+		if t := n.ref.thing; t != nil && t.Kind == Slot && !slices.Contains(out, t.Name) {
+			out = append(out, t.Name)
+		}
+		for _, a := range n.args {
+			walk(a)
+		}
+	}
+	walk(e.root)
+	return out
+}

@@ -294,6 +294,9 @@ type Part struct {
 	// is what to look at to tell it, and LooksLike names the parts it is taken for.
 	Engines, Look string
 	LooksLike     []string
+	// Either is set where one piece goes into any one of the slots, so that the part
+	// is no kit.
+	Either bool
 }
 
 // Offer is a part at a supplier.

@@ -49,7 +49,7 @@ func (l *loader) part(b *syntax.Block) {
 	before := len(l.mistakes)
 	p := &Part{Common: l.common(b), Families: l.texts(b, "families"), Years: l.text(b, "years"), Has: l.texts(b, "has"), Needs: l.texts(b, "needs"),
 		Excludes: l.texts(b, "excludes"), Supersedes: l.text(b, "supersedes"), Sheet: l.text(b, "sheet"),
-		Engines: l.text(b, "engines"), Look: l.text(b, "look"), LooksLike: l.texts(b, "looks_like"), Sizes: map[string]quantity.Quantity{}}
+		Engines: l.text(b, "engines"), Look: l.text(b, "look"), LooksLike: l.texts(b, "looks_like"), Either: l.flag(b, "either"), Sizes: map[string]quantity.Quantity{}}
 	fills := len(l.mistakes)
 	p.Fills = names(l.refs(b, "fills", "slot"))
 	if a := b.Attribute("fills"); a != nil && len(p.Fills) == 0 && len(l.mistakes) == fills && !l.misreads(a.Value) {

@@ -31,7 +31,7 @@ var schema = map[string]string{
 	"joint": "at thread! hand grade strength length through hole_depth engagement into torque target torque_for state stages [step] confirm point_of_no_return " +
 		"friction thread_friction head_friction head hole socket drive points order retorque single_use",
 	"slot":     "at always_replace one_use needs worn_by",
-	"part":     "fills! count fits families years numbers has needs excludes sizes supersedes sheet engines look looks_like",
+	"part":     "fills! count fits families years numbers has needs excludes sizes supersedes sheet engines look looks_like either",
 	"offer":    "part! supplier! number price! currency lead pack",
 	"supplier": "shipping free_over currency",
 	"operation": "at needs in closes opens fits tightens uses pours puts_in takes_out holds wait waits_for within disturbs stays trial never_skip " +

@@ -328,6 +328,7 @@ var changed = []string{
 	"part * Look", // what tells look-alikes apart was added
 	"part * LooksLike",
 	"part * Engines",
+	"part * Either",
 	"slot * WornBy", // what tells of wear was added
 	"slot * Sizes",  // of the parts that fill it, of which there are more
 }

@@ -52,10 +52,10 @@ func (e *Engine) at(slot, place string) *Chosen {
 	return nil
 }
 
-// facts returns what conditions of fit may depend on for a slot at a place: the
+// Facts returns what conditions of fit may depend on for a slot at a place: the
 // options, and the parts in slots at the same place, at the places that hold it, or
 // on the engine.
-func (c *Catalogue) facts(e *Engine, at, place string) formula.Facts {
+func (c *Catalogue) Facts(e *Engine, at, place string) formula.Facts {
 	choices := make(map[string]string, len(e.Choices)+len(e.Chosen))
 	for k, v := range e.Choices {
 		choices[k] = v
@@ -77,6 +77,21 @@ func (c *Catalogue) facts(e *Engine, at, place string) formula.Facts {
 		}
 		return 0, false
 	}}
+}
+
+// Reached lists the places of a slot that a condition of fit at a place sees.
+func (c *Catalogue) Reached(at, place, slot string) []string {
+	s := c.slots[slot]
+	if s == nil {
+		return nil
+	}
+	var out []string
+	for _, where := range c.Places(slot) {
+		if c.reaches(at, place, s, where) {
+			out = append(out, where)
+		}
+	}
+	return out
 }
 
 // reaches reports whether a condition at a place sees a slot at another: the same

@@ -261,7 +261,7 @@ func (c *Catalogue) unfit(e *Engine, p *pack.Part, s *pack.Slot, place string) (
 	if len(conditions) == 0 {
 		return nil, false
 	}
-	facts := c.facts(e, at(s), place)
+	facts := c.Facts(e, at(s), place)
 	var lacks []Lack
 	no := false
 	for _, condition := range conditions {
@@ -327,7 +327,7 @@ func (c *Catalogue) questions(e, seen *Engine, p *pack.Part, slot, place string)
 	if len(conditions) == 0 {
 		return nil
 	}
-	facts := c.facts(seen, at(c.slots[slot]), place)
+	facts := c.Facts(seen, at(c.slots[slot]), place)
 	var list []Question
 	for _, condition := range conditions {
 		answer, unmet := condition.Unmet(facts)

@@ -6,6 +6,7 @@ import (
 	"strings"
 
 	"buttonup/assess"
+	"buttonup/pack"
 	"buttonup/parts"
 	"buttonup/quantity"
 )
@@ -219,4 +220,32 @@ func FitQuestion(q *parts.Question) string {
 // Companion says what must come with a part.
 func Companion(c *parts.Companion) string {
 	return fmt.Sprintf("it needs %s: choose %s (%s) too", c.Feature, orList(shorten(c.Parts, 3)), c.Slot)
+}
+
+// PartNumbers lists every number that a part goes by.
+func PartNumbers(numbers []parts.Number) string {
+	var out []string
+	for _, n := range numbers {
+		switch n.Kind {
+		case "maker":
+			out = append(out, "maker "+n.Number)
+		case "marked":
+			out = append(out, "marked "+n.Number)
+		case "superseded":
+			out = append(out, "for the older "+n.Number)
+		case "seller":
+			out = append(out, strings.TrimSpace(n.Of+" "+n.Number))
+		default:
+			out = append(out, n.Kind+" "+n.Number)
+		}
+	}
+	return strings.Join(out, " · ")
+}
+
+// LooksLike says what tells a part from those it is taken for.
+func LooksLike(p *pack.Part) string {
+	if len(p.LooksLike) == 0 {
+		return "look: " + p.Look
+	}
+	return "looks like " + list(p.LooksLike) + " but is not: " + p.Look
 }

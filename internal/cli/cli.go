@@ -49,6 +49,8 @@ type commands struct {
 	Backup   backupCommand   `cmd:"" help:"Save the whole record into one file."`
 	Restore  restoreCommand  `cmd:"" help:"Put a backup into an empty folder."`
 	Assess   assessCommand   `cmd:"" help:"Say what a job shows: verdicts, what is next, what must not be closed."`
+	Basket   basketCommand   `cmd:"" help:"Say what to buy, where, and why: cheapest, soonest or in the fewest orders, proven."`
+	Parts    partsCommands   `cmd:"" help:"Say what fits and why not, find a part by any number, and read a parts table."`
 	Readings readingsCommand `cmd:"" help:"Take readings from a table (CSV) into a journal."`
 	Calc     calcCommand     `cmd:"" help:"Compute one thing: buttonup calc NAME key=value …"`
 	Book     bookCommand     `cmd:"" help:"Print the build book of a job as PDF or HTML."`
