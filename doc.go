@@ -44,6 +44,7 @@
 //	internal/demo            the finished demo job, for books and tests
 //	internal/book            build book, handout and other sheets, as PDF and HTML
 //	internal/store           the journal on disk
+//	internal/sheet           a table as CSV and as a workbook, for other programs
 //	internal/web             the pages
 //	internal/cli             the commands
 //	cmd/buttonup             calls cli.Main

@@ -356,13 +356,13 @@ func (w *rowWriter) part(b *strings.Builder, id string) {
 		w.refuse("it is not said what the part fills: name a slot in the column %q", "fills")
 	}
 	fmt.Fprintf(b, "part %s {\n", quote(id))
+	w.understood("part %s for %s", id, w.slotTitles(slots))
 	w.text(b, "title", "title")
 	names := make([]string, len(slots))
 	for i, s := range slots {
 		names[i] = "slot." + s
 	}
 	fmt.Fprintf(b, "  fills = [%s]\n", strings.Join(names, ", "))
-	w.understood("part %s for %s", id, w.slotTitles(slots))
 	if n := w.cells["count"]; n != "" && len(slots) == 1 {
 		if k, err := strconv.Atoi(n); err != nil || k < 1 {
 			w.refuse("the count %q is no whole number from 1", n)
@@ -509,6 +509,9 @@ func (w *rowWriter) offer(b *strings.Builder, id string) {
 	if lead := w.cells["lead"]; lead != "" {
 		if _, err := strconv.Atoi(lead); err == nil {
 			lead += " days"
+			if lead == "1 days" {
+				lead = "1 day"
+			}
 		}
 		fmt.Fprintf(b, "  lead = %s\n", quote(lead))
 		w.understood("in %s", lead)
