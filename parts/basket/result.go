@@ -63,7 +63,7 @@ const (
 	BecausePlace               // nothing that is offered fills the place Index
 	BecauseRule                // the rule Index
 	BecauseSizes               // the agreement Index
-	BecauseInHand              // what is in hand, InHand[Index]
+	BecauseInHand              // that InHand[Index] stays where it is
 	BecauseLead                // the longest lead allowed
 	BecauseSupplier            // the supplier Index is refused
 )
