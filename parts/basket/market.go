@@ -200,8 +200,8 @@ func (m *market) addPosition(place, piece, group int, offers [][]int32, class []
 	m.position = append(m.position, p)
 }
 
-// worthOffers leaves out offers of one part that the same seller offers for less and
-// as soon, unless a dearer one might reach free shipping.
+// worthOffers leaves out offers of one part that the same seller offers for less,
+// or for as much and as soon before it in writing, unless a dearer one might reach free shipping.
 func (m *market) worthOffers(list []int32) []int32 {
 	if len(list) < 2 {
 		return list
@@ -209,7 +209,7 @@ func (m *market) worthOffers(list []int32) []int32 {
 	worse := func(a, b int32) bool { // b makes a needless
 		x, y := &m.Offers[a], &m.Offers[b]
 		return x.Supplier == y.Supplier && max(1, x.Pack) == max(1, y.Pack) && m.sellers[x.Supplier].freeOver == 0 &&
-			(y.Price < x.Price || y.Price == x.Price && (y.Lead < x.Lead || y.Lead == x.Lead && b < a))
+			(y.Price < x.Price || y.Price == x.Price && y.Lead <= x.Lead && b < a)
 	}
 	var out []int32
 	for _, a := range list {

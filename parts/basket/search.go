@@ -406,7 +406,7 @@ func (s *search) explore(steps int) {
 	}
 }
 
-func (s *search) mostNodes() int { return 2_000_000 }
+func (s *search) mostNodes() int { return 20_000 }
 
 // nodeSteps is how many steps multipliers are moved in a node; rootSteps at the root.
 const (
