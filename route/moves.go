@@ -51,7 +51,8 @@ type rigour struct {
 	// between but what leads to that other.
 	glued bool
 	// purpose: a trial is taken back only when all that names it and can stand on it is
-	// done, and not where an operation that opens its space is to come.
+	// done, and not where an operation that opens its space is to come; and what would
+	// come off with it is not done on it.
 	purpose bool
 	// inTime: a Within is kept by the clock.
 	inTime bool
@@ -68,7 +69,7 @@ func (r *rules) steps(b *bench, g rigour, list []move) []move {
 			}
 			continue
 		}
-		if g.glued && !r.leadsTo(i, due) || g.inTime && r.tooLate(b, i) {
+		if g.glued && !r.leadsTo(i, due) || g.inTime && r.tooLate(b, i) || g.purpose && r.wouldComeOff(b.state, i) {
 			continue
 		}
 		if _, no := r.obstacle(b.state, i); !no {
@@ -78,11 +79,12 @@ func (r *rules) steps(b *bench, g rigour, list []move) []move {
 	return list
 }
 
-// due lists the operations that must follow in time something that is done.
+// due lists the operations that must follow in time something that is done for good.
+// At a trial no sealant is on.
 func (r *rules) due(b *bench) []int {
 	var list []int
 	for i := range r.Operations {
-		if !b.done[i] {
+		if !r.finished(b.state, i) {
 			continue
 		}
 		for _, w := range r.Operations[i].Within {
@@ -153,6 +155,15 @@ func (r *rules) mayTakeBack(s *state, i int, g rigour) bool {
 	return !g.purpose || !r.ender(s, i) && r.served(s, i)
 }
 
+// wouldComeOff reports whether an operation would stand on a trial that is to be taken
+// back, and would have to come off with it.
+func (r *rules) wouldComeOff(s *state, i int) bool {
+	if !r.comesOff(i) || r.Operations[i].Trial && s.times[i] == 0 {
+		return false
+	}
+	return slices.ContainsFunc(r.Operations[i].Needs, func(n int) bool { return s.done[n] && r.trialNow(s, n) && !r.ender(s, n) })
+}
+
 // holdsDown reports whether something done must come off before operation i can be
 // taken back.
 func (r *rules) holdsDown(s *state, i int) bool {
@@ -173,19 +184,24 @@ func (r *rules) ender(s *state, trial int) bool {
 	})
 }
 
-// served reports whether all that a trial is for is done: what names it and need not
-// wait until it is done for good.
+// served reports whether all that a trial is for is done: what names it and can be done
+// while it stands.
 func (r *rules) served(s *state, trial int) bool {
-	return !slices.ContainsFunc(r.neededBy[trial], func(i int) bool { return !s.done[i] && r.standsOn(i, trial) })
+	return !slices.ContainsFunc(r.neededBy[trial], func(i int) bool { return !s.done[i] && r.standsOn(s, i, trial) })
 }
 
 // standsOn reports whether an operation that names a trial can be done while it stands
-// for trial, and so can all that it needs.
-func (r *rules) standsOn(i, trial int) bool {
-	if r.meet(i, trial) {
+// for trial, and so can all that it still needs.
+func (r *rules) standsOn(s *state, i, trial int) bool {
+	if r.meet(i, trial) || r.comesOff(i) && !(r.Operations[i].Trial && s.times[i] == 0) {
 		return false
 	}
-	return !slices.ContainsFunc(r.neededBy[trial], func(j int) bool { return r.after[i].has(j) && r.meet(j, trial) })
+	for k := range r.Operations {
+		if r.after[i].has(k) && !s.done[k] && r.meet(k, trial) {
+			return false
+		}
+	}
+	return true
 }
 
 // take does a move and moves the clock.

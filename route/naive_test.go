@@ -321,7 +321,7 @@ func (l *ledger) holdBack(s *seen, i int, gently bool) string {
 		if s.done[j] && (y.Binds || len(y.Closes) > 0) && !y.Stays {
 			return fmt.Sprintf("is under %d", j)
 		}
-		if gently && !s.done[j] && l.canStand(j, i) {
+		if gently && !s.done[j] && l.canStand(s, j, i) {
 			return fmt.Sprintf("is still wanted by %d", j)
 		}
 	}
@@ -335,8 +335,30 @@ func (l *ledger) holdBack(s *seen, i int, gently bool) string {
 	return ""
 }
 
+// tops reports whether an operation would stand on a trial and come off with it.
+func (l *ledger) tops(s *seen, i int) bool {
+	x := l.p.Operations[i]
+	if !x.Binds && len(x.Closes) == 0 || x.Stays || x.Trial && s.times[i] == 0 {
+		return false
+	}
+	for _, n := range x.Needs {
+		if s.done[n] && !l.good(s, n) {
+			ends := false
+			for o, y := range l.p.Operations {
+				for _, sp := range l.p.Operations[n].Closes {
+					ends = ends || o != n && !s.done[o] && slices.Contains(y.Opens, sp) && !l.laterThanGood(o, n)
+				}
+			}
+			if !ends {
+				return true
+			}
+		}
+	}
+	return false
+}
+
 // canStand reports whether j, which names a trial, can be done while it stands.
-func (l *ledger) canStand(j, trial int) bool {
+func (l *ledger) canStand(s *seen, j, trial int) bool {
 	waits := func(k int) bool {
 		for _, sp := range l.p.Operations[trial].Closes {
 			if l.worksIn(k, sp) || slices.Contains(l.p.Operations[k].Closes, sp) {
@@ -345,11 +367,11 @@ func (l *ledger) canStand(j, trial int) bool {
 		}
 		return false
 	}
-	if waits(j) {
+	if x := l.p.Operations[j]; waits(j) || (x.Binds || len(x.Closes) > 0) && !x.Stays && !(x.Trial && s.times[j] == 0) {
 		return false
 	}
-	for k, y := range l.p.Operations {
-		if slices.Contains(y.Needs, trial) && l.needsFar(j, k) && waits(k) {
+	for k := range l.p.Operations {
+		if !s.done[k] && l.needsFar(j, k) && waits(k) {
 			return false
 		}
 	}
@@ -408,7 +430,7 @@ func (l *ledger) between(s *seen, i int) bool {
 	any, leads := false, false
 	for j, x := range l.p.Operations {
 		for _, w := range x.Within {
-			if s.done[j] && !s.done[w.Operation] {
+			if l.good(s, j) && !s.done[w.Operation] {
 				any = true
 				leads = leads || w.Operation == i || l.needsFar(w.Operation, i)
 			}
@@ -418,7 +440,18 @@ func (l *ledger) between(s *seen, i int) bool {
 }
 
 func (l *ledger) begin() *tried {
-	return &tried{setup: l.p.Before, over: make([]time.Duration, len(l.p.Operations)), ended: make([]time.Duration, len(l.p.Operations))}
+	t := &tried{setup: l.p.Before, over: make([]time.Duration, len(l.p.Operations)), ended: make([]time.Duration, len(l.p.Operations))}
+	for i, x := range l.p.Operations {
+		if x.Waiting {
+			t.over[i] = x.Left
+		}
+		for _, w := range x.Within {
+			if x.Done {
+				t.ended[i] = w.Left - w.Most
+			}
+		}
+	}
+	return t
 }
 
 func (t *tried) and(l *ledger, s *seen, e event) *tried {
@@ -487,7 +520,7 @@ func (l *ledger) every(fine bool) *tried {
 		for i := range l.p.Operations {
 			e := event{i, route.Do}
 			switch {
-			case !s.done[i] && l.breaks(s, i) == "" && (!fine || l.between(s, i) && !l.late(s, t, i)):
+			case !s.done[i] && l.breaks(s, i) == "" && (!fine || l.between(s, i) && !l.late(s, t, i) && !l.tops(s, i)):
 			case s.done[i] && l.holdBack(s, i, fine) == "" && (!fine || l.idle(s)):
 				e.kind = route.Undo
 			default:
@@ -507,7 +540,7 @@ func (l *ledger) every(fine bool) *tried {
 func (l *ledger) idle(s *seen) bool {
 	for j, x := range l.p.Operations {
 		for _, w := range x.Within {
-			if s.done[j] && !s.done[w.Operation] {
+			if l.good(s, j) && !s.done[w.Operation] {
 				return false
 			}
 		}

@@ -35,7 +35,11 @@ type Plan struct {
 	// without a clock count as nothing.
 	Finish time.Duration
 	Work   time.Duration // what the steps take
-	// Bound is the least number of changes that any plan could have, proven.
+	// Reopens is how many steps at the beginning take back what was closed too early, to
+	// reach work that is left.
+	Reopens int
+	// Bound is the least number of changes that any plan could have, proven; where
+	// something is opened again, of what comes after.
 	Bound int
 	// Proven says that no plan has fewer changes and none with as few is finished
 	// earlier.

@@ -1,6 +1,7 @@
 package route
 
 import (
+	"cmp"
 	"slices"
 	"time"
 
@@ -15,6 +16,12 @@ type Options struct {
 	Moves, States int
 }
 
+// What a plan is worth, so that one of two hundred steps takes some ten milliseconds.
+const (
+	usualMoves  = 60000
+	usualStates = 4000
+)
+
 // Find gives an order of all the work that is left.
 //
 // No step of it breaks a rule. Of all such orders it looks for the one with the fewest
@@ -28,6 +35,9 @@ type Options struct {
 // it is done, unless an operation is to come that opens its space and so ends it. Where
 // no order keeps these two, they are let go, and then the clock; never the rules.
 //
+// Where work that is left lies in a space that is closed already, the plan begins with
+// the least that must be taken back to reach it; Plan.Reopens counts these steps.
+//
 // Where an operation cannot be finished, it and all that waits for it are left out and
 // told in Plan.Stuck.
 //
@@ -36,15 +46,25 @@ type Options struct {
 // is.
 func Find(p *Problem, o Options) *Plan {
 	r := newRules(p)
-	goal := r.reachable()
-	c := r.search(goal, o)
+	plan := r.plan(o)
+	if len(plan.Stuck) > 0 {
+		if again := r.reopen(plan, o); again != nil {
+			return again
+		}
+	}
+	return plan
+}
+
+// plan gives an order of what can be done without opening anything again.
+func (r *rules) plan(o Options) *Plan {
+	c := r.search(r.reachable(), o)
 	plan := r.tell(c.moves)
 	plan.Bound, plan.Proven = min(c.bound, plan.Changes), c.proven
 	r.tellStuck(plan, c.moves)
 	return plan
 }
 
-// candidatePlan is an order and what is known about it.
+// found is an order and what is known about it.
 type found struct {
 	moves   []move
 	changes int
@@ -57,14 +77,17 @@ type found struct {
 // better.
 func (r *rules) search(goal set, o Options) found {
 	var best []move
-	for _, g := range []rigour{{true, true, true}, {true, false, true}, {false, false, false}} {
+	for _, g := range []rigour{{true, true, true}, {true, false, true}, {true, true, false}, {true, false, false}, {}} {
 		if r.countTasks(goal) <= 16 {
 			if moves, ok := r.solveSmall(g, goal, 1500); ok {
 				changes, finish, _ := r.legal(moves, g)
 				return found{moves, changes, finish, changes, true}
 			}
 		}
-		moves, ok := r.find(g, goal, 2000)
+		moves, ok := r.firstPlan(g, goal)
+		if !ok {
+			moves, ok = r.find(g, goal, 500)
+		}
 		if ok {
 			return r.better(moves, g, o)
 		}
@@ -97,30 +120,67 @@ func (r *rules) better(moves []move, g rigour, o Options) found {
 		return best
 	}
 	t := r.newTasks(moves)
-	single, each := t.apart()
-	so := sequence.Options{Moves: o.Moves, States: o.States}
-	loose, err := sequence.Solve(t.sequenceOf(single, each, t.must), so)
+	least := t.earliest()
+	so := sequence.Options{Moves: cmp.Or(o.Moves, usualMoves), States: cmp.Or(o.States, usualStates)}
+	best.bound = t.loosely(r, &best, g, so)
+	lumps, of := t.lumps()
+	if len(lumps) > 40 {
+		so.States = -1 // the annealing is as good, and the bound is known
+	}
+	tight := t.sequenceOf(lumps, of, t.enough)
+	res, err := sequence.Solve(tight, so)
 	if err != nil {
 		return best
 	}
-	best.bound = loose.Bound
-	best.take(r, t.lay(single, loose.Order), g)
-	if best.changes > best.bound {
-		lumps, of := t.lumps()
-		if tight, err := sequence.Solve(t.sequenceOf(lumps, of, t.enough), so); err == nil {
-			best.take(r, t.lay(lumps, tight.Order), g)
+	best.take(r, t.lay(lumps, res.Order), g)
+	for _, order := range [][]int{res.Order, indicesOf(len(lumps))} {
+		p := t.newPolish(lumps, tight.Before, order)
+		p.hasten(least, 3000)
+		p.tidy(1000)
+		best.take(r, t.lay(lumps, p.order), g)
+		if best.changes == res.Cost {
+			break
 		}
 	}
-	best.proven = best.changes == best.bound && best.finish == t.earliest()
+	best.proven = best.changes == best.bound && best.finish == least
 	return best
+}
+
+// loosely solves the question of sequence with only what every order must keep. That
+// gives a bound, and if the order happens to break no rule, the best plan.
+func (t *tasks) loosely(r *rules, best *found, g rigour, so sequence.Options) (bound int) {
+	single, each := t.apart()
+	if len(single) > 64 {
+		so.Moves = 1 // only the bound is wanted
+	}
+	res, err := sequence.Solve(t.sequenceOf(single, each, t.must), so)
+	if err != nil {
+		return 0
+	}
+	best.take(r, t.lay(single, res.Order), g)
+	return res.Bound
+}
+
+func indicesOf(n int) []int {
+	list := make([]int, n)
+	for i := range list {
+		list[i] = i
+	}
+	return list
 }
 
 // take takes over an order if it is allowed and better.
 func (f *found) take(r *rules, moves []move, g rigour) {
 	changes, finish, ok := r.legal(moves, g)
-	if ok && (changes < f.changes || changes == f.changes && finish < f.finish) {
+	if ok && (changes < f.changes || changes == f.changes && (finish < f.finish || finish == f.finish && inPackOrder(moves, f.moves))) {
 		f.moves, f.changes, f.finish = moves, changes, finish
 	}
+}
+
+// inPackOrder reports whether one order keeps closer to that of the pack than another:
+// at the first place where they differ it has the earlier operation.
+func inPackOrder(a, b []move) bool {
+	return slices.CompareFunc(a, b, func(x, y move) int { return x.operation - y.operation }) < 0
 }
 
 // apart gives every task a lump of its own.

@@ -149,6 +149,7 @@ func addSpace(p *route.Problem, r *rand.Rand, from, to int) {
 	case 1:
 		p.Temporaries = append(p.Temporaries, route.Temporary{Count: 1, Places: []route.TemporaryPlace{{PutBy: []int{from}, TakenBy: []int{mid}}}})
 		p.Operations[mid].Needs = append(p.Operations[mid].Needs, from)
+		p.Operations[from].In = append(p.Operations[from].In, sp)
 	case 2:
 		p.Locks = append(p.Locks, route.Lock{From: []int{from}, Until: []int{mid}, Forbids: []int{to}})
 		p.Operations[mid].Needs = append(p.Operations[mid].Needs, from)

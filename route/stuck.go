@@ -74,7 +74,7 @@ func (r *rules) obstacles(s *state, i int) []Reason {
 			return nil
 		}
 		for _, j := range r.neededBy[i] {
-			if s.done[j] && r.comesOff(j) || !s.done[j] && r.standsOn(j, i) {
+			if s.done[j] && r.comesOff(j) || !s.done[j] && r.standsOn(s, j, i) {
 				add(StandsForTrial, j, -1)
 			}
 		}

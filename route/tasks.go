@@ -72,6 +72,13 @@ func (t *tasks) always() {
 			}
 		}
 		t.before(t.first[i], t.undo[i])
+		if t.comesOff(i) && !t.Operations[i].Trial {
+			for _, n := range t.Operations[i].Needs {
+				if t.undo[n] >= 0 {
+					t.before(t.last[n], t.first[i])
+				}
+			}
+		}
 		if t.first[i] != t.last[i] {
 			t.before(t.first[i], t.last[i])
 			t.before(t.undo[i], t.last[i])
@@ -80,7 +87,7 @@ func (t *tasks) always() {
 		}
 		if t.undo[i] >= 0 {
 			for _, j := range t.neededBy[i] {
-				if t.standsOn(j, i) {
+				if t.alwaysStandsOn(j, i) {
 					t.before(t.first[j], t.undo[i])
 				}
 			}
@@ -98,6 +105,20 @@ func (t *tasks) always() {
 			}
 		}
 	}
+}
+
+// alwaysStandsOn reports whether an operation can be done while a trial stands whatever
+// was done before.
+func (t *tasks) alwaysStandsOn(i, trial int) bool {
+	if t.meet(i, trial) || t.comesOff(i) {
+		return false
+	}
+	for k := range t.Operations {
+		if t.after[i].has(k) && t.meet(k, trial) && k != trial {
+			return false
+		}
+	}
+	return true
 }
 
 // asPlanned writes down what keeps every order of the tasks allowed, where a rule
@@ -321,22 +342,11 @@ func (t *tasks) sequenceOf(lumps []lump, of []int, edges [][]int) *sequence.Prob
 			}
 		}
 	}
-	single := len(lumps) == len(t.moves)
-	setup := func(k int) Setup { return t.Operations[t.moves[k].operation].Setup }
-	if single {
-		p.Costs.Weights, p.Costs.First = []int{1, 1, 1}, setupList(t.Before)
-		for k := range t.moves {
-			p.Costs.Setups = append(p.Costs.Setups, setupList(setup(k)))
-		}
-		return p
-	}
+	p.Costs.Weights, p.Costs.First = []int{1, 1, 1}, setupList(t.Before)
+	setup := func(k int) []int { return setupList(t.Operations[t.moves[k].operation].Setup) }
 	for _, l := range lumps {
-		p.Costs.Start = append(p.Costs.Start, t.Before.Changes(setup(l.tasks[0])))
-		row := make([]int, len(lumps))
-		for j, m := range lumps {
-			row[j] = setup(l.tasks[len(l.tasks)-1]).Changes(setup(m.tasks[0]))
-		}
-		p.Costs.Table = append(p.Costs.Table, row)
+		p.Costs.Setups = append(p.Costs.Setups, setup(l.tasks[0]))
+		p.Costs.Leaves = append(p.Costs.Leaves, setup(l.tasks[len(l.tasks)-1]))
 	}
 	return p
 }
@@ -367,7 +377,7 @@ func (r *rules) allowed(b *bench, m move, g rigour) bool {
 		return r.mayTakeBack(b.state, m.operation, g) && len(due) == 0
 	case m.kind == Again:
 		return b.done[m.operation]
-	case b.done[m.operation] || g.glued && !r.leadsTo(m.operation, due) || g.inTime && r.tooLate(b, m.operation):
+	case b.done[m.operation] || g.glued && !r.leadsTo(m.operation, due) || g.inTime && r.tooLate(b, m.operation) || g.purpose && r.wouldComeOff(b.state, m.operation):
 		return false
 	}
 	_, no := r.obstacle(b.state, m.operation)

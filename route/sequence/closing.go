@@ -7,11 +7,11 @@ import "math/bits"
 // that have it and may come are done at once, since that costs nothing and is never in
 // the way; so only complete sets of this kind need looking at.
 //
-// Things that leave the part out are done when they may come, and each of them may hide
-// one change, which is counted off the answer.
+// Things that leave the part out, or change it themselves, are done when they may come,
+// and each of them may hide one change, which is counted off the answer.
 type blocks struct {
 	weight int
-	value  []int32
+	leaves []int32
 	order  [][]uint8 // things by value, in an order that is allowed
 	before []uint64
 	full   uint64
@@ -21,16 +21,23 @@ type blocks struct {
 }
 
 func (q *prepared) newBlocks(a *part, budget *int) *blocks {
-	b := &blocks{weight: a.weight, value: a.value, order: make([][]uint8, a.values+1), before: q.masks(), full: 1<<q.n - 1, budget: budget}
+	b := &blocks{weight: a.weight, leaves: a.leaves, order: make([][]uint8, a.values+1), before: q.masks(), full: q.everything(), budget: budget}
 	for _, i := range q.topo {
-		b.order[a.value[i]] = append(b.order[a.value[i]], uint8(i))
-		if a.value[i] == 0 {
+		v := a.value[i]
+		if v != a.leaves[i] {
+			v = 0
+		}
+		b.order[v] = append(b.order[v], uint8(i))
+		if v == 0 {
 			b.free |= 1 << i
 		}
 	}
 	b.known.clear(1 << 12)
 	return b
 }
+
+// everything is the set of all things.
+func (q *prepared) everything() uint64 { return ^uint64(0) >> (widest - q.n) }
 
 // masks gives for each thing the set of those directly before it.
 func (q *prepared) masks() []uint64 {
@@ -68,10 +75,10 @@ func (b *blocks) grow(done uint64, value int) uint64 {
 	}
 }
 
-// left is the least that this part still costs from a state: what is done, and the
-// value in hand, 0 for none.
-func (b *blocks) left(done uint64, value int32) int {
-	free := bits.OnesCount64(b.free &^ done)
+// left is the least that this part still costs from a state: what is done, and what
+// was done last.
+func (b *blocks) left(done uint64, last int) int {
+	free, value := bits.OnesCount64(b.free&^done), b.leaves[last]
 	if value == 0 {
 		free++ // what comes next costs nothing
 	}

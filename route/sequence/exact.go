@@ -33,10 +33,7 @@ type layer struct {
 }
 
 func (q *prepared) newExact(budget *int) *exact {
-	e := &exact{prepared: q, masks: q.masks(), full: 1<<q.n - 1, same: make([]int32, q.n), free: make([]bool, q.n), least: make([]int32, q.n)}
-	if q.n == widest {
-		e.full = ^uint64(0)
-	}
+	e := &exact{prepared: q, masks: q.masks(), full: q.everything(), same: make([]int32, q.n), free: make([]bool, q.n), least: make([]int32, q.n)}
 	for k := range q.parts {
 		if q.parts[k].weight > 0 {
 			e.parts = append(e.parts, q.newBlocks(&q.parts[k], budget))
@@ -53,7 +50,7 @@ func (q *prepared) newExact(budget *int) *exact {
 		}
 		e.free[i] = len(q.parts) > 0
 		for _, a := range q.parts {
-			e.free[i] = e.free[i] && (a.value[i] != 0 || a.weight == 0)
+			e.free[i] = e.free[i] && (a.value[i] != 0 && a.value[i] == a.leaves[i] || a.weight == 0)
 		}
 		e.least[i] = q.cheapestWay(i)
 	}
@@ -62,7 +59,7 @@ func (q *prepared) newExact(budget *int) *exact {
 
 func (q *prepared) sameSetup(i, j int) bool {
 	for _, a := range q.parts {
-		if a.value[i] != a.value[j] {
+		if a.value[i] != a.value[j] || a.leaves[i] != a.leaves[j] {
 			return false
 		}
 	}
@@ -105,7 +102,7 @@ func (e *exact) left(done uint64, last int) int {
 	sum := 0
 	if len(e.parts) > 0 {
 		for _, b := range e.parts {
-			sum += b.left(done, b.value[last])
+			sum += b.left(done, last)
 		}
 		return sum
 	}
@@ -122,7 +119,7 @@ func (e *exact) atLeast(done uint64, last, cost int) bool {
 		return e.left(done, last) >= cost
 	}
 	for _, b := range e.parts {
-		if cost -= b.left(done, b.value[last]); cost <= 0 {
+		if cost -= b.left(done, last); cost <= 0 {
 			return true
 		}
 	}

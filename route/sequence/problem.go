@@ -26,6 +26,9 @@ type Costs struct {
 	// part that differs.
 	Setups  [][]int
 	Weights []int
+	// Leaves is the set-up that each thing leaves behind, where it is another than it
+	// begins with; nil if none does.
+	Leaves [][]int
 	// First is the set-up at the beginning; nil is all left out.
 	First []int
 }
@@ -44,7 +47,7 @@ type Result struct {
 // problems have equal results on every machine.
 type Options struct {
 	Moves  int // tried by the annealing; 0: as many as a problem of its size is worth
-	States int // kept by the exact search; 0: as many
+	States int // kept by the exact search; 0: as many; below zero: no exact search
 }
 
 // A problem has at most so many things, and costs at most so much.
@@ -68,7 +71,8 @@ type prepared struct {
 // part is one part of the set-up, such as the tool.
 type part struct {
 	weight int
-	value  []int32 // by thing; 0 is left out
+	value  []int32 // by thing, what it begins with; 0 is left out
+	leaves []int32 // and what it leaves behind
 	first  int32
 	values int // the largest value
 }
@@ -154,11 +158,14 @@ func (q *prepared) price(c *Costs) error {
 	if len(c.Setups) != q.n {
 		return fmt.Errorf("%d set-ups for %d things", len(c.Setups), q.n)
 	}
+	if c.Leaves != nil && len(c.Leaves) != q.n {
+		return fmt.Errorf("%d set-ups that are left behind for %d things", len(c.Leaves), q.n)
+	}
 	for k, w := range c.Weights {
 		if w < 0 || w > mostCost/max(1, len(c.Weights)) {
 			return fmt.Errorf("the weight %d of a change must lie between 0 and %d", w, mostCost)
 		}
-		a := part{weight: w, value: make([]int32, q.n)}
+		a := part{weight: w, value: make([]int32, q.n), leaves: make([]int32, q.n)}
 		if c.First != nil {
 			a.first = int32(c.First[k])
 		}
@@ -166,11 +173,18 @@ func (q *prepared) price(c *Costs) error {
 			if len(c.Setups[i]) != len(c.Weights) {
 				return fmt.Errorf("thing %d has %d parts of a set-up, and there are %d weights", i, len(c.Setups[i]), len(c.Weights))
 			}
+			if c.Leaves != nil && (len(c.Leaves[i]) != len(c.Weights) || c.Leaves[i][k] < 0) {
+				return fmt.Errorf("thing %d leaves a set-up behind that is none", i)
+			}
 			v := c.Setups[i][k]
 			if v < 0 || v > math.MaxInt32 {
 				return fmt.Errorf("thing %d has the set-up %d, which is below zero", i, v)
 			}
 			a.value[i], a.values = int32(v), max(a.values, v)
+			a.leaves[i] = int32(v)
+			if c.Leaves != nil {
+				a.leaves[i] = int32(c.Leaves[i][k])
+			}
 		}
 		q.parts = append(q.parts, a)
 	}
@@ -182,7 +196,7 @@ func (q *prepared) price(c *Costs) error {
 		}
 		row := q.cost[i*q.n : (i+1)*q.n]
 		for _, a := range q.parts {
-			from := a.value[i]
+			from := a.leaves[i]
 			for j, v := range a.value {
 				if differ(from, v) {
 					row[j] += int32(a.weight)

@@ -19,7 +19,7 @@ func Solve(p *Problem, o Options) (*Result, error) {
 	}
 	order := q.improve(o.Moves)
 	res := &Result{Cost: q.total(order), Bound: q.roughBound()}
-	if res.Bound < res.Cost && q.n <= widest {
+	if res.Bound < res.Cost && q.n <= widest && o.States >= 0 {
 		states := o.States
 		if states == 0 {
 			states = 100000
