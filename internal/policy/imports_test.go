@@ -48,7 +48,7 @@ var mayImport = map[string]string{
 	"internal/book":        "quantity measure pack journal assess words",
 	"internal/store":       "journal",
 	"internal/web":         "quantity measure formula pack pack/syntax journal calc parts parts/basket assess words packs internal/store internal/sheet " + mechanics,
-	"internal/cli":         "quantity measure formula pack pack/syntax pack/fromtable journal calc parts parts/basket assess words packs internal/demo internal/book internal/store internal/sheet internal/web " + mechanics,
+	"internal/cli":         "quantity measure formula pack pack/syntax pack/fromtable journal calc selectfit parts parts/basket assess words packs internal/demo internal/book internal/store internal/sheet internal/web " + mechanics,
 	"cmd/buttonup":         "internal/cli",
 }
 
