@@ -94,6 +94,9 @@ type Result struct {
 	Late bool
 	// Stale is the operation that disturbed the readings, nil for none.
 	Stale *Operation
+	// Recheck says that an operation was done on the strength of the result and that
+	// what it comes from was changed since, nil for none.
+	Recheck *Recheck
 	// Gauge is the instrument of the newest reading.
 	Gauge    *measure.Gauge
 	Critical bool
@@ -318,6 +321,7 @@ const (
 	CodeCheckFailed      = "check.failed"
 	CodeCheckOpen        = "check.not-done"
 	CodeStale            = "reading.stale"
+	CodeChangedAfterHold = "reading.changed-after-hold"
 	CodeReadingUnknown   = "reading.unknown-name"
 	CodeReadingPlan      = "reading.beyond-plan"
 	CodeReadingGauge     = "reading.unknown-instrument"

@@ -426,6 +426,7 @@ func (r *run) concludeOperations(w *replayed) {
 		}
 		if w.ops[i].done {
 			r.checkHolds(w, i)
+			r.checkChanged(w, i)
 			continue
 		}
 		name := Operation{x.Name, x.place}

@@ -95,8 +95,10 @@ type ResultReport struct {
 	Supposed    bool              `json:"supposed,omitempty"`
 	Late        bool              `json:"late,omitempty"`
 	Recheck     string            `json:"recheck,omitempty"`
-	Source      string            `json:"source,omitempty"`
-	Basis       string            `json:"basis,omitempty"`
+	// RecheckBecause says why Recheck names an operation.
+	RecheckBecause string `json:"recheck_because,omitempty"`
+	Source         string `json:"source,omitempty"`
+	Basis          string `json:"basis,omitempty"`
 }
 
 // JointReport is how far a joint is tightened.
@@ -285,7 +287,9 @@ func result(r *assess.Result) ResultReport {
 		out.At = map[string]Figure{"x": {r.At, r.AtUnit.Symbol, r.AtUnit.Text(r.At, 1)}}
 	}
 	if r.Stale != nil {
-		out.Recheck = r.Stale.String()
+		out.Recheck, out.RecheckBecause = r.Stale.String(), r.Stale.String()+" disturbed it and was done after the last reading"
+	} else if r.Recheck != nil {
+		out.Recheck, out.RecheckBecause = r.Recheck.Operation.String(), changedSince(r.Recheck)
 	}
 	return out
 }

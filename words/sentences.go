@@ -60,6 +60,9 @@ func say(f *assess.Finding, spell spelling) Sentence {
 		return Sentence{Says: says, Do: f.Detail}
 	case assess.CodeStale:
 		return Sentence{Says: fmt.Sprintf("%s must be read again: %s was done after the last reading", title, f.Operation), Because: []string{f.Operation.String()}, Do: "read it again; the old value is kept as what it was"}
+	case assess.CodeChangedAfterHold:
+		return Sentence{Says: fmt.Sprintf("%s was good for %s, and what it comes from changed since", title, f.Operation), Because: []string{changedSince(f.Result.Recheck)},
+			Do: "it still passes: see that nothing done on the old value has to be done again"}
 	case assess.CodeReadingUnknown, assess.CodeReadingPlan, assess.CodeReadingGauge, assess.CodeUnknownName:
 		return Sentence{Says: onLine(f) + f.Detail, Do: orElse(f.Do, "strike it and enter it again")}
 	case assess.CodeExtraMistake:
@@ -85,6 +88,15 @@ func say(f *assess.Finding, spell spelling) Sentence {
 		return Sentence{Says: onLine(f) + f.Detail, Do: orElse(f.Do, journalRemedy(f.Code))}
 	}
 	return Sentence{Says: orElse(f.Detail, f.Code+" "+title)}
+}
+
+// changedSince says what was changed after an operation was done.
+func changedSince(r *assess.Recheck) string {
+	verb := "was"
+	if len(r.Changed) > 1 {
+		verb = "were"
+	}
+	return fmt.Sprintf("%s %s changed after %s was done", list(r.Changed), verb, r.Operation)
 }
 
 func orElse(a, b string) string {

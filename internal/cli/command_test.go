@@ -95,20 +95,21 @@ type assessed struct {
 			Text string  `json:"text"`
 		} `json:"at"`
 
-		Says        string   `json:"says"`
-		Blank       []string `json:"blank"`
-		Answer      string   `json:"answer"`
-		Supposed    bool     `json:"supposed"`
-		Late        bool     `json:"late"`
-		Recheck     string   `json:"recheck"`
-		Source      string   `json:"source"`
-		Basis       string   `json:"basis"`
-		Instruments []share  `json:"instruments"`
-		Method      string   `json:"method"`
-		Reason      string   `json:"reason"`
-		Low         end      `json:"low"`
-		High        end      `json:"high"`
-		Settle      struct {
+		Says           string   `json:"says"`
+		Blank          []string `json:"blank"`
+		Answer         string   `json:"answer"`
+		Supposed       bool     `json:"supposed"`
+		Late           bool     `json:"late"`
+		Recheck        string   `json:"recheck"`
+		RecheckBecause string   `json:"recheck_because"`
+		Source         string   `json:"source"`
+		Basis          string   `json:"basis"`
+		Instruments    []share  `json:"instruments"`
+		Method         string   `json:"method"`
+		Reason         string   `json:"reason"`
+		Low            end      `json:"low"`
+		High           end      `json:"high"`
+		Settle         struct {
 			Needs   difference `json:"needs"`
 			Least   difference `json:"least"`
 			Options []struct {
