@@ -161,7 +161,7 @@ func TestFullDiskBeforeMigration(t *testing.T) {
 		t.Fatal(err)
 	}
 	_, err = open(dir, Options{}, laterMigrations(t, goodMigration))
-	mustRefuse(t, err, ErrFull, "open data folder "+dir+": copy ", "before bringing it from version 1 to 2: the disk is full")
+	mustRefuse(t, err, ErrFull, "open data folder "+dir+": copy ", fmt.Sprintf("before bringing it from version %d to %d: the disk is full", layout, layout+1))
 	for _, name := range names(t, dir) {
 		if strings.HasPrefix(name, "buttonup-v") {
 			t.Errorf("a copy that failed left %s", name)

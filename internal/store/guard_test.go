@@ -107,7 +107,7 @@ func TestEveryTableIsGuarded(t *testing.T) {
 			}
 		}
 	}
-	if n != 5 || len(guards()) != 16 {
+	if n != 6 || len(guards()) != 20 {
 		t.Errorf("%d tables have %d guards", n, len(guards()))
 	}
 }

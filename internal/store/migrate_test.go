@@ -3,6 +3,7 @@ package store
 import (
 	"bytes"
 	"database/sql"
+	"fmt"
 	"io/fs"
 	"os"
 	"path/filepath"
@@ -19,15 +20,24 @@ const (
 // laterMigrations are the built-in ones and one more.
 func laterMigrations(t *testing.T, more string) fs.FS {
 	t.Helper()
-	text, err := sqliteMigrations.ReadFile("migrations/sqlite/00001_record.sql")
-	if err != nil {
-		t.Fatal(err)
+	all := fstest.MapFS{fmt.Sprintf("%05d_later.sql", layout+1): {Data: []byte(more)}}
+	files, err := fs.Glob(sqliteMigrations, "migrations/sqlite/*.sql")
+	if err != nil || len(files) != layout {
+		t.Fatalf("%d migrations, and the layout is %d, %v", len(files), layout, err)
 	}
-	return fstest.MapFS{
-		"00001_record.sql": {Data: text},
-		"00002_later.sql":  {Data: []byte(more)},
+	for _, name := range files {
+		text, err := sqliteMigrations.ReadFile(name)
+		if err != nil {
+			t.Fatal(err)
+		}
+		all[filepath.Base(name)] = &fstest.MapFile{Data: text}
 	}
+	return all
 }
+
+// layout is the version of the layout that this program works with; the tests write
+// a database of it and bring it to the next.
+const layout = 2
 
 func TestMigrationMakesACopyFirst(t *testing.T) {
 	dir := folder(t)
@@ -45,7 +55,7 @@ func TestMigrationMakesACopyFirst(t *testing.T) {
 	}
 	mustAppend(t, later, "j-1", killLine(2))
 	mustClose(t, later)
-	copied := filepath.Join(dir, "buttonup-v1-20260302T100400Z.db")
+	copied := filepath.Join(dir, fmt.Sprintf("buttonup-v%d-20260302T100400Z.db", layout))
 	if _, err := os.Stat(copied); err != nil {
 		t.Fatalf("no copy: %v; the folder has %v", err, names(t, dir))
 	}
@@ -78,9 +88,9 @@ func TestMigrationMakesACopyFirst(t *testing.T) {
 		t.Fatal(err)
 	}
 	_, err = Open(dir, Options{})
-	mustRefuse(t, err, ErrVersion, "has version 2 of the layout, and this program knows them up to 1; use the newer version of Buttonup")
+	mustRefuse(t, err, ErrVersion, fmt.Sprintf("has version %d of the layout, and this program knows them up to %d; use the newer version of Buttonup", layout+1, layout))
 	_, err = OpenReading(dir, Options{})
-	mustRefuse(t, err, ErrVersion, "has version 2 of the layout")
+	mustRefuse(t, err, ErrVersion, fmt.Sprintf("has version %d of the layout", layout+1))
 	if after, err := hashFile(filepath.Join(dir, fileDatabase)); err != nil || after != before {
 		t.Errorf("the newer database was changed, %v", err)
 	}
@@ -93,10 +103,10 @@ func TestMigrationThatFailsLeavesTheOldLayout(t *testing.T) {
 	mustAppend(t, s, "j-1", killLine(0))
 	mustClose(t, s)
 	_, err := open(dir, Options{Now: func() time.Time { return epoch }}, laterMigrations(t, badMigration))
-	mustRefuse(t, err, nil, "open data folder "+dir+": bring ", "from version 1 to 2: ", "; the database as it was before is kept in ", "buttonup-v1-20260302T100400Z.db")
+	mustRefuse(t, err, nil, "open data folder "+dir+": bring ", fmt.Sprintf("from version %d to %d: ", layout, layout+1), "; the database as it was before is kept in ", fmt.Sprintf("buttonup-v%d-20260302T100400Z.db", layout))
 	// A copy is never written over.
 	_, err = open(dir, Options{Now: func() time.Time { return epoch }}, laterMigrations(t, badMigration))
-	mustRefuse(t, err, ErrExists, "buttonup-v1-20260302T100400Z.db is there already; move it away")
+	mustRefuse(t, err, ErrExists, fmt.Sprintf("buttonup-v%d-20260302T100400Z.db is there already; move it away", layout))
 	s = mustOpen(t, dir)
 	checkStored(t, mustRead(t, s, "j-1"), [][]byte{killLine(0)})
 	mustBeSound(t, s)
@@ -114,7 +124,7 @@ func TestReadingDoesNotMigrate(t *testing.T) {
 		t.Fatal(err)
 	}
 	_, err = OpenReading(dir, Options{})
-	mustRefuse(t, err, ErrVersion, "has version 0 of the layout, and this program works with 1; start the server on this folder once")
+	mustRefuse(t, err, ErrVersion, fmt.Sprintf("has version 0 of the layout, and this program works with %d; start the server on this folder once", layout))
 	mustClose(t, mustOpen(t, dir))
 	r, err := OpenReading(dir, Options{})
 	if err != nil {
