@@ -45,6 +45,9 @@
 //	internal/book            build book, handout and other sheets, as PDF and HTML
 //	internal/store           the journal on disk
 //	internal/sheet           a table as CSV and as a workbook, for other programs
+//	internal/shop            which devices, people and settings a shop has
+//	internal/authority       the certificates by which phones know this computer
+//	internal/photo           photos drawn anew, with nothing in them but the picture
 //	internal/web             the pages
 //	internal/cli             the commands
 //	cmd/buttonup             calls cli.Main

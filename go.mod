@@ -7,6 +7,8 @@ require (
 	github.com/alecthomas/kong v1.17.0
 	github.com/carlos7ags/folio v0.11.0
 	github.com/hashicorp/hcl/v2 v2.25.0
+	github.com/mattn/go-isatty v0.0.24
+	github.com/piglig/go-qr v1.1.0
 	github.com/pressly/goose/v3 v3.29.0
 	github.com/rogpeppe/go-internal v1.16.0
 	golang.org/x/image v0.47.0
@@ -19,7 +21,6 @@ require (
 	github.com/apparentlymart/go-textseg/v17 v17.0.1 // indirect
 	github.com/dustin/go-humanize v1.1.0 // indirect
 	github.com/google/uuid v1.6.0 // indirect
-	github.com/mattn/go-isatty v0.0.24 // indirect
 	github.com/mfridman/interpolate v0.0.2 // indirect
 	github.com/mitchellh/go-wordwrap v1.0.1 // indirect
 	github.com/ncruces/go-strftime v1.1.0 // indirect

@@ -30,6 +30,8 @@ func takeJSON(args []string) (rest []string, wanted bool) {
 // "help COMMAND" and "--version".
 func asCommands(args []string) []string {
 	switch {
+	case len(args) == 0 && startedByDoubleClick():
+		return []string{"serve", "--open"}
 	case len(args) == 0:
 		return []string{"--help"}
 	case args[0] == "help":

@@ -47,8 +47,11 @@ var mayImport = map[string]string{
 	"internal/demo":        "journal packs",
 	"internal/book":        "quantity measure pack journal assess words",
 	"internal/store":       "journal",
-	"internal/web":         "quantity measure formula pack pack/syntax journal calc parts parts/basket assess words packs internal/store internal/sheet " + mechanics,
-	"internal/cli":         "quantity measure formula pack pack/syntax pack/fromtable journal calc selectfit parts parts/basket assess words packs internal/demo internal/book internal/store internal/sheet internal/web " + mechanics,
+	"internal/shop":        "", // who may come in, folded from what was settled
+	"internal/authority":   "", // certificates of the shop's computer
+	"internal/photo":       "", // pictures drawn anew
+	"internal/web":         "internal/shop internal/authority internal/photo quantity measure formula pack pack/syntax journal calc parts parts/basket assess words packs internal/store internal/sheet " + mechanics,
+	"internal/cli":         "internal/authority quantity measure formula pack pack/syntax pack/fromtable journal calc selectfit parts parts/basket assess words packs internal/demo internal/book internal/store internal/sheet internal/web " + mechanics,
 	"cmd/buttonup":         "internal/cli",
 }
 
@@ -63,6 +66,7 @@ var doors = map[string]string{
 	"modernc.org/sqlite":             "internal/store",
 	"github.com/a-h/templ":           "internal/web",
 	"github.com/alecthomas/kong":     "internal/cli",
+	"github.com/piglig/go-qr":        "internal/web",
 	"golang.org/x/term":              "internal/cli",
 	"github.com/carlos7ags/folio":    "internal/book",
 	"golang.org/x/image":             "internal/book",
@@ -78,14 +82,14 @@ var forTests = []string{"github.com/google/go-cmp", "github.com/rogpeppe/go-inte
 // which packages of the shell. Core packages see neither files nor the network, keep
 // no log and ask nobody for randomness.
 var worldly = map[string]string{
-	"os":           "internal/store internal/cli internal/check cmd/buttonup",
+	"os":           "internal/store internal/authority internal/cli internal/check cmd/buttonup",
 	"os/signal":    "internal/cli cmd/buttonup",
-	"os/exec":      "",
-	"net":          "internal/web",
+	"os/exec":      "internal/cli",
+	"net":          "internal/authority internal/web",
 	"net/http":     "internal/web",
 	"net/url":      "internal/store internal/sheet internal/web",
 	"database/sql": "internal/store",
-	"log":          "",
+	"log":          "internal/web",
 	"log/slog":     "internal/cli internal/store internal/sheet internal/web",
 	"syscall":      "internal/store internal/cli",
 	"crypto/rand":  "internal/cli internal/store internal/sheet internal/web",

@@ -8,6 +8,9 @@ import (
 	"net/url"
 	"strings"
 	"time"
+
+	"buttonup/internal/authority"
+	"buttonup/internal/shop"
 )
 
 // Limits on what a request may bring and how long it may take.
@@ -15,6 +18,7 @@ const (
 	largestForm   = 64 << 10
 	readTimeout   = 15 * time.Second
 	answerTimeout = 30 * time.Second
+	photoTimeout  = time.Minute
 	headerTimeout = 5 * time.Second
 	idleTimeout   = 2 * time.Minute
 	largestHeader = 16 << 10
@@ -33,6 +37,7 @@ func (s *Server) guard(next http.Handler) http.Handler {
 		h.Set("Cross-Origin-Opener-Policy", "same-origin")
 		h.Set("Cross-Origin-Resource-Policy", "same-origin")
 		h.Set("X-Frame-Options", "DENY")
+		h.Set("Permissions-Policy", "geolocation=(), microphone=(), camera=()")
 		defer func() {
 			if p := recover(); p != nil {
 				if p == http.ErrAbortHandler {
@@ -41,9 +46,9 @@ func (s *Server) guard(next http.Handler) http.Handler {
 				s.fault(w, r, p)
 			}
 		}()
-		if !isLoopbackHost(r.Host) {
-			s.trouble(w, r, forbidden("Buttonup answers only on this computer.",
-				"Open it as http://127.0.0.1 or http://localhost with its port. Other devices need pairing, which this version does not have."))
+		c := s.identify(r)
+		r = withCaller(r, c)
+		if !c.here && !s.lets(w, r, c) {
 			return
 		}
 		if r.Method != http.MethodGet && r.Method != http.MethodHead {
@@ -55,17 +60,24 @@ func (s *Server) guard(next http.Handler) http.Handler {
 	})
 }
 
+// hostName takes the port off the host of a request.
+func hostName(host string) (name string, ok bool) {
+	h, port, err := net.SplitHostPort(host)
+	if err == nil {
+		return h, port != "" && strings.TrimLeft(port, "0123456789") == ""
+	}
+	if strings.HasPrefix(host, "[") && strings.HasSuffix(host, "]") {
+		return host[1 : len(host)-1], true
+	}
+	return host, !strings.Contains(host, ":")
+}
+
 // isLoopbackHost says whether the host of a request names this machine itself, with
 // or without a port.
 func isLoopbackHost(host string) bool {
-	name := host
-	if h, port, err := net.SplitHostPort(host); err == nil {
-		if port == "" || strings.TrimLeft(port, "0123456789") != "" {
-			return false
-		}
-		name = h
-	} else if strings.HasPrefix(host, "[") && strings.HasSuffix(host, "]") {
-		name = host[1 : len(host)-1]
+	name, ok := hostName(host)
+	if !ok {
+		return false
 	}
 	return name == "127.0.0.1" || strings.EqualFold(name, "localhost") || name == "::1"
 }
@@ -79,6 +91,10 @@ func (s *Server) passesOrigin(w http.ResponseWriter, r *http.Request) bool {
 	}
 	// A recorder in a test has no deadline, and needs none.
 	_ = http.NewResponseController(w).SetReadDeadline(time.Now().Add(readTimeout))
+	if isPhoto(r) {
+		_ = http.NewResponseController(w).SetReadDeadline(time.Now().Add(photoTimeout))
+		_ = http.NewResponseController(w).SetWriteDeadline(time.Now().Add(photoTimeout + answerTimeout))
+	}
 	if !isForm(r) {
 		// A script of ours: its token stands in a header, which no form of another site
 		// can send.
@@ -89,8 +105,8 @@ func (s *Server) passesOrigin(w http.ResponseWriter, r *http.Request) bool {
 		}
 		return true
 	}
-	r.Body = http.MaxBytesReader(w, r.Body, largestForm)
-	if err := r.ParseForm(); err != nil {
+	r.Body = http.MaxBytesReader(w, r.Body, largestBody(r))
+	if err := parseForm(r); err != nil {
 		s.trouble(w, r, tooLarge())
 		return false
 	}
@@ -110,13 +126,37 @@ func (s *Server) isToken(r *http.Request, said string) bool {
 
 // isForm says whether a request is what a form sends.
 func isForm(r *http.Request) bool {
-	kind, _, err := mime.ParseMediaType(r.Header.Get("Content-Type"))
-	return err != nil || kind == "application/x-www-form-urlencoded"
+	kind := mediaType(r)
+	return kind == "" || kind == "application/x-www-form-urlencoded" || kind == "multipart/form-data" && isPhoto(r)
 }
 
-// largestBody is how much a script of ours may send to where it sends it.
+func mediaType(r *http.Request) string {
+	kind, _, err := mime.ParseMediaType(r.Header.Get("Content-Type"))
+	if err != nil {
+		return ""
+	}
+	return kind
+}
+
+func parseForm(r *http.Request) error {
+	if mediaType(r) == "multipart/form-data" {
+		// More than a form has in words stays on the disk until the answer is given.
+		return r.ParseMultipartForm(largestForm)
+	}
+	return r.ParseForm()
+}
+
+// isPhoto says whether a request brings a photo.
+func isPhoto(r *http.Request) bool {
+	return r.URL.Path == "/photos" || strings.HasPrefix(r.URL.Path, "/job/") && strings.HasSuffix(r.URL.Path, "/photo")
+}
+
+// largestBody is how much a request may bring.
 func largestBody(r *http.Request) int64 {
-	if strings.HasSuffix(r.URL.Path, "/events") {
+	switch {
+	case isPhoto(r):
+		return largestPhoto
+	case !isForm(r) && strings.HasSuffix(r.URL.Path, "/events"):
 		return largestDelivery
 	}
 	return largestForm
@@ -129,9 +169,48 @@ func sameOrigin(r *http.Request) bool {
 	}
 	if origin := r.Header.Get("Origin"); origin != "" {
 		u, err := url.Parse(origin)
-		return err == nil && u.Scheme == "http" && strings.EqualFold(u.Host, r.Host)
+		return err == nil && u.Scheme == schemeOf(r) && strings.EqualFold(u.Host, r.Host)
 	}
 	return r.Header.Get("Sec-Fetch-Site") == "same-origin"
+}
+
+func schemeOf(r *http.Request) string {
+	if r.TLS != nil {
+		return "https"
+	}
+	return "http"
+}
+
+// lets says whether a request from another device goes on to the pages. It answers the
+// request itself when it does not.
+func (s *Server) lets(w http.ResponseWriter, r *http.Request, c caller) bool {
+	from := addressOf(r.RemoteAddr)
+	if s.shut.Load() || !s.isOurName(r.Host) || from == nil || !authority.IsPrivate(from) {
+		s.trouble(w, r, forbidden("Buttonup does not answer under this name.",
+			"On this computer open it as http://127.0.0.1 or http://localhost with its port; on a phone use the address that the page Devices shows."))
+		return false
+	}
+	switch {
+	case isOpenToAll(r.URL.Path):
+		return true
+	case !c.encrypted && !s.house.now().On(shop.SettingPlain):
+		if r.Method == http.MethodGet {
+			http.Redirect(w, r, "/trust", http.StatusSeeOther)
+			return false
+		}
+		refuseJSON(w, http.StatusForbidden, "This computer answers phones over https only.")
+		return false
+	case strings.HasPrefix(r.URL.Path, "/pair"), c.device != nil:
+		return true
+	}
+	s.askToPair(w, r, http.StatusUnauthorized, "")
+	return false
+}
+
+// isOpenToAll says whether an address holds nothing of the record: how a device comes
+// to trust this one, and what pages look like.
+func isOpenToAll(path string) bool {
+	return path == "/trust" || path == "/trust/buttonup.crt" || strings.HasPrefix(path, assetFolder)
 }
 
 // hurry sets the time that an answer may take. Streams do without.

@@ -44,6 +44,7 @@ var jobPages = []pageOfJob{
 
 // features register their routes. One line each.
 var features = []func(*Server, *http.ServeMux){
+	(*Server).shopRoutes,
 	(*Server).jobPageRoutes,
 	(*Server).actRoutes,
 	(*Server).toolRoutes,

@@ -2,6 +2,7 @@ package web
 
 import (
 	"context"
+	"io"
 
 	"buttonup/internal/store"
 )
@@ -21,6 +22,12 @@ type Record interface {
 	Watch(job string) (changes <-chan store.Change, stop func())
 	// CreateJob starts a job on the text of a pack.
 	CreateJob(ctx context.Context, n store.NewJob) (store.Job, error)
+	// Shop and AddShop are what the shop settled outside of jobs.
+	Shop(ctx context.Context) ([]store.ShopEntry, error)
+	AddShop(ctx context.Context, kind string, body []byte) (store.ShopEntry, error)
+	// PutPhoto keeps a photo under the hash of its content, Photo opens it.
+	PutPhoto(ctx context.Context, r io.Reader) (sha string, size int64, err error)
+	Photo(sha string) (io.ReadSeekCloser, error)
 	// NewID makes an id for an event.
 	NewID() string
 }

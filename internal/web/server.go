@@ -5,19 +5,21 @@ import (
 	"compress/gzip"
 	"context"
 	"crypto/rand"
-	"encoding/hex"
 	"errors"
 	"fmt"
 	"io"
 	"net"
 	"net/http"
 	"runtime/debug"
+	"strconv"
 	"sync"
 	"sync/atomic"
 	"time"
 
 	"github.com/a-h/templ"
 
+	"buttonup/internal/authority"
+	"buttonup/internal/shop"
 	"buttonup/words"
 )
 
@@ -31,6 +33,12 @@ type Options struct {
 	Now func() time.Time
 	// Random is where the token of the process comes from; nil is crypto/rand.
 	Random io.Reader
+	// Secret binds forms and PINs to this machine; nil is a new one for each process.
+	Secret []byte
+	// Authority opens what vouches for this machine; nil is no https.
+	Authority func() (*authority.Authority, error)
+	// Names finds how this machine is reached; nil is authority.Here.
+	Names func() authority.Names
 	// Faults is told of a fault of ours, with its trace; nil keeps it nowhere.
 	Faults func(says string, trace []byte)
 }
@@ -40,12 +48,26 @@ type Server struct {
 	record  Record
 	options Options
 	token   string
-	desks   desks
-	streams atomic.Int64
-	closing chan struct{}
-	close   sync.Once
+	secret  []byte
+	house   *household
+	gate    *gate
+	pairing pairing
+	// shut is true when the port was closed to other devices: connections that were
+	// open before end with it.
+	shut     atomic.Bool
+	tries    shop.Tries
+	darkroom *darkroom
+	desks    desks
+	streams  atomic.Int64
+	closing  chan struct{}
+	close    sync.Once
 	// delivery is held while events are looked up and added.
 	delivery sync.Mutex
+
+	nameLock sync.Mutex
+	keys     *authority.Authority
+	namesNow authority.Names
+	namesAt  time.Time
 	handler  http.Handler
 }
 
@@ -58,11 +80,21 @@ func New(record Record, o Options) (*Server, error) {
 	if o.Random == nil {
 		o.Random = rand.Reader
 	}
-	secret := make([]byte, 16)
-	if _, err := io.ReadFull(o.Random, secret); err != nil {
-		return nil, fmt.Errorf("make the token of the pages: %w", err)
+	if o.Names == nil {
+		o.Names = authority.Here
 	}
-	s := &Server{record: record, options: o, token: hex.EncodeToString(secret), closing: make(chan struct{})}
+	if o.Secret == nil {
+		o.Secret = make([]byte, 32)
+		if _, err := io.ReadFull(o.Random, o.Secret); err != nil {
+			return nil, fmt.Errorf("make the token of the pages: %w", err)
+		}
+	}
+	house, err := newHousehold(context.Background(), record)
+	if err != nil {
+		return nil, err
+	}
+	s := &Server{record: record, options: o, secret: o.Secret, house: house, closing: make(chan struct{}), darkroom: newDarkroom()}
+	s.token = s.bound("form here")
 	s.desks = desks{record: record, now: o.Now}
 	m := http.NewServeMux()
 	m.HandleFunc("GET "+assetFolder+"{name}", hurry(s.serveAsset))
@@ -92,43 +124,96 @@ func New(record Record, o Options) (*Server, error) {
 // Handler returns the routes.
 func (s *Server) Handler() http.Handler { return s.handler }
 
-// Listen opens a port on this machine. It refuses any other address, because other
-// devices must not see a record before they are paired.
+// Listen opens a port: on this machine only, on one of its private addresses, or on all
+// of its networks (0.0.0.0). It refuses an address that the whole world can reach.
 func Listen(address string) (net.Listener, error) {
 	host, port, err := net.SplitHostPort(address)
 	if err != nil {
 		return nil, fmt.Errorf("the address %q is not one: write it like 127.0.0.1:8484", address)
 	}
-	ip := net.ParseIP(host)
-	if host != "localhost" && (ip == nil || !ip.IsLoopback()) {
-		return nil, fmt.Errorf("the address %q is open to other devices, and this version answers only on this computer: use 127.0.0.1:%s", address, port)
-	}
 	if host == "localhost" {
-		address = net.JoinHostPort("127.0.0.1", port)
+		host = "127.0.0.1"
 	}
-	l, err := net.Listen("tcp", address)
+	ip := net.ParseIP(host)
+	if ip == nil || !ip.IsUnspecified() && !authority.IsPrivate(ip) {
+		return nil, fmt.Errorf("the address %q is not one of a shop's own network: use 127.0.0.1:%s for this computer alone, 0.0.0.0:%s for phones too", address, port, port)
+	}
+	network := "tcp"
+	if ip.To4() != nil {
+		network = "tcp4"
+	}
+	l, err := net.Listen(network, net.JoinHostPort(host, port))
 	if err != nil {
 		return nil, fmt.Errorf("the port of %s cannot be opened: %w", address, errors.Unwrap(err))
 	}
 	return l, nil
 }
 
+// Listener is an open port.
+type Listener = net.Listener
+
+// PageOf is where a browser on this computer finds the pages behind a port.
+func PageOf(l Listener) string {
+	a, ok := l.Addr().(*net.TCPAddr)
+	if ok && a.IP.IsUnspecified() {
+		return "http://" + net.JoinHostPort("127.0.0.1", strconv.Itoa(a.Port))
+	}
+	return "http://" + l.Addr().String()
+}
+
+// IsForShop says whether other devices can reach a port.
+func IsForShop(l Listener) bool {
+	a, ok := l.Addr().(*net.TCPAddr)
+	return ok && !a.IP.IsLoopback()
+}
+
+// ForShop is an address of this computer alone made one for the shop's network, with
+// the same port.
+func ForShop(address string) string {
+	host, port, err := net.SplitHostPort(address)
+	if err != nil || host != "localhost" && !net.ParseIP(host).IsLoopback() {
+		return address
+	}
+	return net.JoinHostPort("0.0.0.0", port)
+}
+
 // Serve answers on a listener until the context ends, then lets what is under way
 // finish.
 func (s *Server) Serve(ctx context.Context, l net.Listener) error {
-	// There is no WriteTimeout, because streams stay open; hurry limits the rest.
-	h := &http.Server{Handler: s.handler, ReadHeaderTimeout: headerTimeout, IdleTimeout: idleTimeout, MaxHeaderBytes: largestHeader}
-	done := make(chan error, 1)
-	go func() { done <- h.Serve(l) }()
-	select {
-	case err := <-done:
-		return err
-	case <-ctx.Done():
+	s.gate = newGate(l.Addr())
+	s.gate.take(l)
+	if s.isOpen() {
+		if err := s.openKeys(); err != nil {
+			s.gate.close()
+			return err
+		}
 	}
-	s.Close()
-	end, cancel := context.WithTimeout(context.Background(), 5*time.Second)
-	defer cancel()
-	return h.Shutdown(end)
+	return s.serve(ctx, s.gate)
+}
+
+// OpenAtStart says whether the shop settled that phones are let in when the program
+// starts.
+func (s *Server) OpenAtStart() bool { return s.house.now().On(shop.SettingOpen) }
+
+// isOpen says whether other devices can reach this server.
+func (s *Server) isOpen() bool {
+	return s.gate != nil && s.gate.address() != nil && !s.gate.address().IP.IsLoopback()
+}
+
+// letIn opens the port to the shop's network, or closes it to all but this computer.
+func (s *Server) letIn(open bool) error {
+	s.shut.Store(!open)
+	if s.gate == nil || open == s.isOpen() {
+		return nil
+	}
+	if err := s.openKeys(); err != nil {
+		return err
+	}
+	host := "127.0.0.1"
+	if open {
+		host = "0.0.0.0"
+	}
+	return s.gate.move(net.JoinHostPort(host, strconv.Itoa(s.gate.address().Port)))
 }
 
 // Close ends the streams.

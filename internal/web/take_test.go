@@ -14,7 +14,7 @@ import (
 func (b *bench) deliver(job, lines string, change ...func(*http.Request)) (*httptest.ResponseRecorder, takenAll) {
 	b.t.Helper()
 	r := httptest.NewRequest("POST", jobPath(job, "events"), strings.NewReader(lines))
-	r.Host = "127.0.0.1:8484"
+	r.Host, r.RemoteAddr = "127.0.0.1:8484", "127.0.0.1:50000"
 	r.Header.Set("Content-Type", "application/x-ndjson")
 	r.Header.Set("Origin", "http://127.0.0.1:8484")
 	r.Header.Set("Sec-Fetch-Site", "same-origin")

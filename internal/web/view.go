@@ -30,6 +30,12 @@ type view struct {
 	Also []string
 	// NewKey makes the name of an entry that a form of the page may write.
 	NewKey func() string
+	// Device is the name of the paired device that shows the page, "" on this computer.
+	Device string
+	// Plain is true where others on the network can read along.
+	Plain bool
+	// Who is under whose name an entry made here would stand.
+	Who string
 }
 
 const (
@@ -39,6 +45,13 @@ const (
 
 func (s *Server) view(r *http.Request, at string, sh *sheet) view {
 	v := view{At: at, Token: s.tokenFor(r), Path: r.URL.RequestURI(), Shop: s.options.Shop, Demo: s.options.Demo, Now: s.options.Now(), Sheet: sh, NewKey: s.record.NewID}
+	if c := callerOf(r); c.device != nil {
+		v.Device, v.Plain = c.device.Name, !c.encrypted
+	}
+	v.Who = s.who(r)
+	if !callerOf(r).paired() {
+		v.Shop, v.Demo = "", false // strangers are told nothing of the shop
+	}
 	if r.Method != http.MethodGet {
 		v.Path = r.URL.Path
 	}

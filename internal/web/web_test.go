@@ -73,7 +73,7 @@ func (b *bench) do(method, path string, form url.Values, change ...func(*http.Re
 		body = strings.NewReader(form.Encode())
 	}
 	r := httptest.NewRequest(method, path, body)
-	r.Host = "127.0.0.1:8484"
+	r.Host, r.RemoteAddr = "127.0.0.1:8484", "127.0.0.1:50000"
 	if form != nil {
 		r.Header.Set("Content-Type", "application/x-www-form-urlencoded")
 		r.Header.Set("Origin", "http://127.0.0.1:8484")
@@ -424,7 +424,7 @@ func TestOnlyThisComputerIsAnswered(t *testing.T) {
 		if w.Code != http.StatusForbidden {
 			t.Errorf("%q: %d", name, w.Code)
 		}
-		contains(t, w.Body.String(), "answers only on this computer")
+		contains(t, w.Body.String(), "does not answer under this name")
 	}
 }
 
@@ -668,15 +668,16 @@ func TestStreamsEndWithTheServer(t *testing.T) {
 	}
 }
 
-func TestOnlyLoopbackIsListenedOn(t *testing.T) {
-	for _, address := range []string{"0.0.0.0:0", ":0", "192.0.2.1:0", "[::]:0", "bench.example:0", "8484"} {
+// What the whole world could reach is not opened, not even by mistake.
+func TestOnlyTheShopsOwnAddressesAreListenedOn(t *testing.T) {
+	for _, address := range []string{":0", "192.0.2.1:0", "203.0.113.9:0", "bench.example:0", "8484", "[2001:db8::1]:0"} {
 		l, err := Listen(address)
 		if err == nil {
 			l.Close()
 			t.Errorf("%s was opened", address)
 		}
 	}
-	for _, address := range []string{"127.0.0.1:0", "localhost:0"} {
+	for _, address := range []string{"127.0.0.1:0", "localhost:0", "0.0.0.0:0"} {
 		l, err := Listen(address)
 		if err != nil {
 			t.Errorf("%s: %v", address, err)

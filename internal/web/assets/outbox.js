@@ -366,6 +366,31 @@
   if (channel) { channel.onmessage = function () { tell(true); }; }
   window.addEventListener("pageshow", function () { tell(true); });
 
+  // Over https a paired device keeps the pages that were opened, and those that lead on
+  // from here, so that they open again without the shop's computer.
+  function stay() {
+    if (!window.isSecureContext || !navigator.serviceWorker || !document.body.getAttribute("data-device")) { return; }
+    navigator.serviceWorker.register("/sw.js").then(function () { return navigator.serviceWorker.ready; }).then(function (r) {
+      var links = Array.from(document.querySelectorAll('a[href^="/job/"]')).map(function (a) { return a.getAttribute("href").split("#")[0]; });
+      // The main pages of the job first.
+      links = Array.from(document.querySelectorAll("nav a")).map(function (a) { return a.getAttribute("href").split("#")[0]; }).concat(links);
+      links.unshift(location.pathname + location.search);
+      r.active.postMessage({ keep: links.filter(function (l, i) { return links.indexOf(l) === i; }) });
+      if (navigator.storage && navigator.storage.persist) { navigator.storage.persist(); }
+    }).catch(function () {});
+  }
+  window.addEventListener("load", function () { window.setTimeout(stay, 500); });
+
+  // The screen stays awake on a page that asks for it, where the browser can do that.
+  var awake = null;
+  function wake() {
+    if (!document.querySelector("[data-awake]") || !navigator.wakeLock || document.hidden) { return; }
+    navigator.wakeLock.request("screen").then(function (lock) { awake = lock; document.body.setAttribute("data-is-awake", ""); }, function () {});
+  }
+  document.addEventListener("visibilitychange", wake);
+  document.addEventListener("click", function () { if (!awake || awake.released) { wake(); } });
+  wake();
+
   window.outbox = { add: add, count: count, flush: flush, state: function () { return state; } };
   flush();
 })();
