@@ -38,6 +38,7 @@ var jobPages = []pageOfJob{
 	{Key: "readings", Path: "readings", Sign: "mic", Says: "Readings", For: "every dimension, and how far it is read", Foot: true},
 	{Key: "numbers", Path: "numbers", Sign: "chart", Says: "Numbers", For: "what the readings come to, with ±", Foot: true},
 	{Key: "spaces", Path: "#spaces", Sign: "spaces", Says: "Spaces", For: "open or closed, and what is unfinished inside"},
+	{Key: "photos", Path: "photos", Sign: "plus", Says: "Photos", For: "what it looked like, and of what"},
 	{Key: "instruments", Path: "instruments", Sign: "wrench", Says: "Tools", For: "gauges and wrenches under the names you give them"},
 	{Key: "add", Path: "add", Sign: "plus", Says: "Add", For: "a step, a reading, a limit: only for this job"},
 }

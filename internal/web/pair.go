@@ -113,6 +113,7 @@ func (s *Server) devicesView(r *http.Request, mistake string) *devicesView {
 	c := callerOf(r)
 	d := &devicesView{view: s.view(r, "devices", nil), Shop: s.house.now(), Here: c.here, Own: c.device, Open: s.isOpen(), Secure: s.authority() != nil, Mistake: mistake}
 	d.Title = "Devices"
+	d.Also = []string{"shop.css"}
 	if !d.Here {
 		return d
 	}
@@ -249,6 +250,7 @@ func (s *Server) askToPair(w http.ResponseWriter, r *http.Request, status int, m
 		p.Code, p.Name = "", r.PostForm.Get("name")
 	}
 	p.Title = "Pair this device"
+	p.Also = []string{"shop.css"}
 	s.show(w, r, status, pairPage(p))
 }
 
@@ -376,6 +378,7 @@ func (s *Server) trustPage(w http.ResponseWriter, r *http.Request) {
 	c := callerOf(r)
 	t := &trustView{view: s.view(r, "", nil), Plain: s.house.now().On(shop.SettingPlain), Here: c.here}
 	t.Title = "So that a phone trusts this computer"
+	t.Also = []string{"shop.css"}
 	if a := s.authority(); a != nil {
 		t.Permits = a.Permits()
 		// What is read over an open network can have been changed on its way: the digits
@@ -392,6 +395,13 @@ func (s *Server) trustPage(w http.ResponseWriter, r *http.Request) {
 		}
 	}
 	s.show(w, r, http.StatusOK, trustPage(t))
+}
+
+// trustAddress is where a phone that does not trust this computer yet finds out how: it
+// can only be a plain one.
+func trustAddress(address string) string {
+	_, rest, _ := strings.Cut(address, "://")
+	return "http://" + rest + "/trust"
 }
 
 // certificate is what a phone installs.

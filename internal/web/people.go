@@ -26,6 +26,7 @@ func (s *Server) showPeople(w http.ResponseWriter, r *http.Request, status int, 
 	c := callerOf(r)
 	p := &peopleView{view: s.view(r, "people", nil), Shop: s.house.now(), Here: c.here, At: s.person(r), Device: by, Mistake: mistake}
 	p.Title = "People"
+	p.Also = []string{"shop.css"}
 	if c.device != nil {
 		p.Device = c.device.Name
 	}

@@ -215,7 +215,7 @@ func (s *Server) photos(w http.ResponseWriter, r *http.Request) {
 		return
 	}
 	p := &photosView{view: s.view(r, "photos", sh), Chosen: r.URL.Query().Get("of"), Key: s.record.NewID()}
-	p.Title = "Photos"
+	p.Title, p.Also = "Photos", []string{"shop.css", "photo.js"}
 	says := map[string]string{}
 	add := func(reference, title string) {
 		says[reference] = title

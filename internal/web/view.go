@@ -32,6 +32,8 @@ type view struct {
 	NewKey func() string
 	// Device is the name of the paired device that shows the page, "" on this computer.
 	Device string
+	// AtDesk is true on the shop's computer itself.
+	AtDesk bool
 	// Plain is true where others on the network can read along.
 	Plain bool
 	// Who is under whose name an entry made here would stand.
@@ -48,7 +50,7 @@ func (s *Server) view(r *http.Request, at string, sh *sheet) view {
 	if c := callerOf(r); c.device != nil {
 		v.Device, v.Plain = c.device.Name, !c.encrypted
 	}
-	v.Who = s.who(r)
+	v.Who, v.AtDesk = s.who(r), callerOf(r).here
 	if !callerOf(r).paired() {
 		v.Shop, v.Demo = "", false // strangers are told nothing of the shop
 	}
