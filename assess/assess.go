@@ -92,6 +92,8 @@ type run struct {
 	supposedFacts map[formula.Input]bool
 	expired       map[string]bool
 	past          map[int]*Assessment
+	// work is how far the work has come, as the journal tells it.
+	work *replayed
 }
 
 // Assess concludes what a journal shows. The pieces of pack text in the journal are

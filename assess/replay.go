@@ -32,9 +32,11 @@ type replayed struct {
 func (r *run) replay() {
 	if len(r.operations) == 0 && len(r.spaces) == 0 {
 		r.unknownOperations()
+		r.work = &replayed{}
 		return
 	}
 	w := r.walk()
+	r.work = w
 	r.concludeSpaces(w)
 	r.concludeLocks(w)
 	r.concludeOperations(w)

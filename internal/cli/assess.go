@@ -52,11 +52,16 @@ func (f keptJob) load(a *app) (*pack.Pack, *journal.State, error) {
 	return p, j.Fold(), nil
 }
 
-type assessCommand struct {
+// whichJob says which job is meant and for when.
+type whichJob struct {
 	jobFlags `embed:""`
 	keptJob  `embed:""`
-	Demo     bool     `help:"Assess the invented demo engine, in mid-inspection."`
-	Now      string   `placeholder:"TIME" help:"The time to assess for, like 2026-03-02T10:04:00Z; left out: now."`
+	Demo     bool   `help:"Use the invented demo engine, in mid-inspection."`
+	Now      string `placeholder:"TIME" help:"The time to assess for, like 2026-03-02T10:04:00Z; left out: now."`
+}
+
+type assessCommand struct {
+	whichJob `embed:""`
 	Set      []string `placeholder:"NAME[PLACE]=VALUE" sep:"none" help:"Suppose a value, a size of a part (SLOT.SIZE), a part or a choice without writing it down; may be given several times."`
 	All      bool     `help:"Show every note and every blocked operation too."`
 	JSON     bool     `name:"json" help:"Print JSON."`
@@ -64,15 +69,9 @@ type assessCommand struct {
 
 // Run assesses a job.
 func (c *assessCommand) Run(a *app) error {
-	p, state, err := c.job(a)
+	p, state, options, err := c.load(a)
 	if err != nil {
 		return err
-	}
-	options := assess.Options{Now: a.now()}
-	if c.Now != "" {
-		if options.Now, err = parseTime(c.Now); err != nil {
-			return err
-		}
 	}
 	for _, s := range c.Set {
 		x, err := parseSupposition(p, s)
@@ -117,7 +116,22 @@ func (c *assessCommand) Run(a *app) error {
 	return nil
 }
 
-func (c *assessCommand) job(a *app) (*pack.Pack, *journal.State, error) {
+// load reads the job, and the time it is looked at.
+func (c *whichJob) load(a *app) (*pack.Pack, *journal.State, assess.Options, error) {
+	p, state, err := c.job(a)
+	if err != nil {
+		return nil, nil, assess.Options{}, err
+	}
+	options := assess.Options{Now: a.now()}
+	if c.Now != "" {
+		if options.Now, err = parseTime(c.Now); err != nil {
+			return nil, nil, assess.Options{}, err
+		}
+	}
+	return p, state, options, nil
+}
+
+func (c *whichJob) job(a *app) (*pack.Pack, *journal.State, error) {
 	if c.Demo {
 		if c.Pack != "" || c.Journal != "" {
 			return nil, nil, misused("--demo", "leave --pack and --journal out, or leave --demo out", "--demo brings its own pack and journal")

@@ -82,7 +82,7 @@ func (c *basketCommand) Run(a *app) error {
 }
 
 func (c *basketCommand) job(a *app) (*pack.Pack, *journal.State, error) {
-	same := assessCommand{jobFlags: c.jobFlags, keptJob: c.keptJob, Demo: c.Demo}
+	same := whichJob{jobFlags: c.jobFlags, keptJob: c.keptJob, Demo: c.Demo}
 	return same.job(a)
 }
 

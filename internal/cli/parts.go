@@ -114,7 +114,7 @@ type fitReport struct {
 
 // Run says whether a part fits.
 func (c *partsFit) Run(a *app) error {
-	same := assessCommand{jobFlags: c.jobFlags, keptJob: c.keptJob, Demo: c.Demo}
+	same := whichJob{jobFlags: c.jobFlags, keptJob: c.keptJob, Demo: c.Demo}
 	p, state, err := same.job(a)
 	if err != nil {
 		return err

@@ -41,7 +41,7 @@ var mayImport = map[string]string{
 	"packs":                "", // files that the program carries
 	"calc":                 "quantity measure formula pack/syntax " + mechanics,
 	"assess":               "quantity measure formula pack journal parts parts/basket route " + mechanics,
-	"words":                "quantity measure formula pack journal parts parts/basket assess",
+	"words":                "quantity measure formula pack journal parts parts/basket assess route",
 	"internal/check":       "",
 	"internal/sheet":       "",
 	"internal/demo":        "journal packs",
