@@ -45,7 +45,7 @@ type Model struct {
 	// readingInputs lists, for each dimension, the inputs of the numbers graph that
 	// it fills.
 	readingInputs [][]readingInput
-	spreads       *memory
+	spreads       *spreads
 }
 
 // instance is a block at a place.
@@ -134,7 +134,7 @@ func Prepare(p *pack.Pack) *Model {
 		dimensionIndex: map[instance]int{}, numberIndex: map[instance]int{}, checkIndex: map[instance]int{},
 		operationIndex: map[instance]int{}, spaceIndex: map[instance]int{}, slotIndex: map[instance]int{}, jointIndex: map[instance]int{},
 		options: map[string]*pack.Option{}, parts: map[string]*pack.Part{}, gaugeClasses: map[string]*pack.Instrument{},
-		presence: map[instance]formula.NodeID{}, spreads: &memory{last: map[formula.NodeID]remembered{}},
+		presence: map[instance]formula.NodeID{}, spreads: &spreads{last: map[formula.NodeID]remembered{}},
 		catalogue: parts.NewCatalogue(p),
 	}
 	for _, o := range p.Options {

@@ -28,10 +28,10 @@ const judgingSeed = 1
 // twoSigma is the probability within two standard uncertainties of a normal value.
 var twoSigma = math.Erf(measure.Coverage / math.Sqrt2)
 
-// memory keeps the spread that each number had last, with all that it depends on. A
+// spreads keeps the spread that each number had last, with all that it depends on. A
 // change of one reading then finds anew only what that reading reaches. It changes
 // nothing in what comes out.
-type memory struct {
+type spreads struct {
 	sync.Mutex
 	last map[formula.NodeID]remembered
 }

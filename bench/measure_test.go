@@ -19,8 +19,9 @@ import (
 )
 
 var (
-	what    = flag.String("what", "", "measure `first`-order, `monte`-carlo or how `quiet` the machine is, and print it as JSON")
+	what    = flag.String("what", "", "measure `first`-order, `monte`-carlo, the `gap` of valves or how `quiet` the machine is, and print it as JSON")
 	path    = flag.String("model", "", "the model's `file`")
+	name    = flag.String("case", "", "the case of the gaps")
 	samples = flag.Int("samples", 1_000_000, "how many samples")
 	workers = flag.Int("workers", 1, "how many cores")
 )
@@ -33,6 +34,8 @@ type measured struct {
 	Value     []float64    `json:"value,omitempty"`
 	Standard  []float64    `json:"standard,omitempty"`
 	Ends      [][2]float64 `json:"ends,omitempty"`
+	Gap       []float64    `json:"gap,omitempty"`
+	Angle     []float64    `json:"angle,omitempty"`
 	Scaling   float64      `json:"scaling,omitempty"`
 }
 
@@ -45,6 +48,8 @@ func TestMeasure(t *testing.T) {
 	case "quiet":
 		one, two := floats(1), floats(2)
 		out.Seconds, out.Scaling = one, 2*one/two
+	case "gap":
+		out = gaps(t, *name)
 	default:
 		b, err := os.ReadFile(*path)
 		if err != nil {

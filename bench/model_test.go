@@ -159,6 +159,7 @@ func TestWriteModels(t *testing.T) {
 			t.Fatal(err)
 		}
 	}
+	writeGaps(t)
 }
 
 // prepared is a model as a graph, its inputs at their means.
