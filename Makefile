@@ -34,9 +34,10 @@ bench: ## measure: every benchmark, BENCHTIME=1s each, reading to verdict in a b
 	BUTTONUP_BENCH=1 $(GO) test -count=1 -v -run '^TestPagesInABrowser$$' ./internal/web
 	ROUNDS=$(BENCH_ROUNDS) bench/run.sh
 
-check: format vet ## format, vet, the rules of the repository, and what is still from memory
+check: needs format vet ## format, vet, the rules of the repository, samples beside numpy, and what is still from memory
 	@cd internal/policy && $(GO) test -count=1 -run '^TestSourcesFromMemory$$' -args -list-memory | sed '/^PASS$$/d; /^ok/d'
 	$(GO) test -count=1 ./internal/policy
+	$(GO) test -count=1 -run 'AgainstNumpy|AgreesWithReferences|AgainstUncertainties' ./formula
 
 fuzz: ## fuzz every target in FUZZ="quantity pack journal" for FUZZTIME=60s each
 	@grep -rHo --include='*_test.go' '^func Fuzz[A-Za-z0-9_]*' $(FUZZ) | sort | sed 's/:func / /' | while read -r file name; do \

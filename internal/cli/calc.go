@@ -413,7 +413,7 @@ func calcConvert(in *inputs) (*outputs, error) {
 		to.Dimension = from
 	}
 	if from != to.Dimension {
-		return nil, failedArgument("to", "choose a unit of "+q.Dimension.String()+", like "+quantity.Metric.Unit(q.Dimension).Symbol, "%q is %s and cannot become %s, a unit of %s", in.given["value"], withArticle(q.Dimension), to.Symbol, to.Dimension)
+		return nil, failedArgument("to", "choose a unit of "+q.Dimension.String()+", like "+quantity.Metric.Unit(q.Dimension).Symbol, "value %q is %s and cannot become to %q, a unit of %s", in.given["value"], withArticle(q.Dimension), in.given["to"], to.Dimension)
 	}
 	out := newOutputs()
 	x := to.In(q.SI)
@@ -432,13 +432,17 @@ func calcDecide(in *inputs) (*outputs, error) {
 		return nil, argumentError("value", err)
 	}
 	var lower, upper *float64
-	for name, to := range map[string]**float64{"lower": &lower, "upper": &upper} {
+	for _, name := range []string{"lower", "upper"} {
+		to := map[string]**float64{"lower": &lower, "upper": &upper}[name]
 		if !in.has(name) {
 			continue
 		}
-		q, err := in.quantity(name, v.Dimension)
+		q, err := in.quantity(name)
 		if err != nil {
 			return nil, err
+		}
+		if q.Dimension != v.Dimension {
+			return nil, failedArgument(name, "give both a unit of one kind", "value %q is %s, and %s %q is %s", in.given["value"], withArticle(v.Dimension), name, in.given[name], withArticle(q.Dimension))
 		}
 		x := q.SI
 		*to = &x
