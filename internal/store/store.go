@@ -41,6 +41,7 @@ type Store struct {
 	db      database
 	photos  photoFolder
 	ids     identity
+	search  searchIndex
 	hub     hub
 	// lock is nil for a store that only reads.
 	lock *folderLock
@@ -211,6 +212,9 @@ func (s *Store) shut() error {
 		if stmt != nil {
 			errs = append(errs, stmt.Close())
 		}
+	}
+	if s.search.db != nil {
+		errs = append(errs, s.search.db.Close())
 	}
 	if s.db != nil {
 		errs = append(errs, s.db.close())
