@@ -48,6 +48,7 @@
 //	internal/shop            which devices, people and settings a shop has
 //	internal/authority       the certificates by which phones know this computer
 //	internal/photo           photos drawn anew, with nothing in them but the picture
+//	internal/recall          finds what was written of any engine
 //	internal/web             the pages
 //	internal/cli             the commands
 //	cmd/buttonup             calls cli.Main

@@ -412,6 +412,7 @@ func (l *loader) checkThread(b *syntax.Block, j *Joint) {
 
 func (l *loader) operation(b *syntax.Block) {
 	o := &Operation{Common: l.common(b), At: l.at(b), Uses: l.texts(b, "uses"), WaitsFor: l.text(b, "waits_for"),
+		Good: l.text(b, "good"), Mistakes: l.texts(b, "mistakes"),
 		Side: l.text(b, "side"), Fixture: l.text(b, "fixture"), Tool: l.text(b, "tool")}
 	o.Stays, o.Trial, o.Never = l.flag(b, "stays"), l.flag(b, "trial"), l.flag(b, "never_skip")
 	before := len(l.mistakes)

@@ -318,11 +318,15 @@ type Supplier struct {
 // Operation is a piece of work.
 type Operation struct {
 	Common
-	At                  string
-	Needs               []string
-	In, Closes, Opens   []string
-	Fits, Tightens      []string
-	Uses                []string
+	At                string
+	Needs             []string
+	In, Closes, Opens []string
+	Fits, Tightens    []string
+	Uses              []string
+	// Good says what it looks like when it is right, Mistakes what is often done
+	// wrong and how that shows: for teaching.
+	Good                string
+	Mistakes            []string
 	Pours               map[string]quantity.Quantity
 	PutsIn, TakesOut    []string
 	Holds               []Ref

@@ -34,7 +34,7 @@ var schema = map[string]string{
 	"part":     "fills! count fits families years numbers has needs excludes sizes supersedes sheet engines look looks_like either",
 	"offer":    "part! supplier! number price! currency lead pack",
 	"supplier": "shipping free_over currency",
-	"operation": "at needs in closes opens fits tightens uses pours puts_in takes_out holds wait waits_for within disturbs stays trial never_skip " +
+	"operation": "at needs in closes opens fits tightens uses pours puts_in takes_out holds wait waits_for within disturbs stays trial never_skip good mistakes " +
 		"side fixture tool minutes",
 	"temporary": "count",
 	"lock":      "at from until forbids",

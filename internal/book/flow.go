@@ -9,8 +9,6 @@ import (
 // The measures of a sheet, in points.
 const (
 	marginSide = 42.0
-	marginTop  = 58.0
-	marginFoot = 50.0
 
 	sizeTitle  = 18.0
 	sizeHead   = 11.5
@@ -65,18 +63,42 @@ func (d *Document) layOut(l *lettering, total int) *flow {
 	return f
 }
 
-func (f *flow) bottom() float64 { return f.paper.Height - marginFoot }
+// small says whether the sheet is a card.
+func (f *flow) small() bool { return f.paper.Height < 400 }
+
+// top and bottom bound what is set on a sheet.
+func (f *flow) top() float64 {
+	if f.small() {
+		return 20
+	}
+	return 58
+}
+
+func (f *flow) bottom() float64 {
+	if f.small() {
+		return f.paper.Height - 40
+	}
+	return f.paper.Height - 52
+}
 
 // sheet begins a sheet.
 func (f *flow) sheet() {
 	f.begin()
-	f.y = marginTop
+	f.y = f.top()
 	n := f.pages
 	foot := f.paper.Height - 30
+	if f.small() {
+		foot = f.paper.Height - 22
+	}
 	f.line(marginSide, foot-12, f.paper.Width-marginSide, foot-12, 0.6, Line)
-	f.text(marginSide, foot, sizeSmall, false, Grey, f.d.Foot)
-	f.textRight(f.paper.Width-marginSide, foot, sizeSmall, false, Grey, fmt.Sprintf("sheet %d of %d", n, max(f.total, n)))
-	if n > 1 && f.d.Head != "" {
+	number := fmt.Sprintf("sheet %d of %d", n, max(f.total, n))
+	f.textRight(f.paper.Width-marginSide, foot, sizeSmall, false, Grey, number)
+	for i, line := range f.wrap(f.d.Foot, sizeSmall-0.6, f.paper.Width-2*marginSide-f.width(number, sizeSmall, false)-14, false) {
+		if i < 2 {
+			f.text(marginSide, foot+float64(i)*9.6, sizeSmall-0.6, false, Grey, line)
+		}
+	}
+	if n > 1 && f.d.Head != "" && !f.small() {
 		f.text(marginSide, 34, sizeSmall, false, Grey, f.d.Head)
 		if f.title != "" {
 			f.textRight(f.paper.Width-marginSide, 34, sizeSmall, false, Grey, f.title)
@@ -91,7 +113,7 @@ func (f *flow) room(h float64) bool {
 		f.sheet()
 		return true
 	}
-	if f.y+h > f.bottom() && f.y > marginTop+1 && f.depth == 0 {
+	if f.y+h > f.bottom() && f.y > f.top()+1 && f.depth == 0 {
 		f.sheet()
 		return true
 	}

@@ -152,7 +152,11 @@ func unitText(si float64, u quantity.Unit, decimals int) string {
 				o = quantity.MustUnit("in-lb")
 				d = 0
 			}
-			return first + " (" + o.Text(si, max(d, 0)) + ")"
+			d = max(d, 0)
+			for n := 0; n < 4 && si != 0 && strings.Trim(quantity.FormatNumber(o.In(si), d), "0.") == ""; n++ {
+				d++ // a step that is there is not told as nothing
+			}
+			return first + " (" + o.Text(si, d) + ")"
 		}
 	}
 	return first

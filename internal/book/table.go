@@ -111,7 +111,7 @@ func (f *flow) table(t *Table) {
 		if r.Group != "" && i+1 < len(t.Rows) {
 			need += f.rowHeight(t, &t.Rows[i+1]) // a heading does not stand alone at the foot
 		}
-		if f.room(math.Min(need, f.bottom()-marginTop-40)) {
+		if f.room(math.Min(need, f.bottom()-f.top()-40)) {
 			f.tableHead(t)
 		}
 		if l.height > f.bottom()-f.y && len(l.under) > 0 && f.depth == 0 {

@@ -192,7 +192,7 @@ func (b *builder) times() {
 func (b *builder) spaceTitles(refs []string) string {
 	var out []string
 	for _, r := range refs {
-		out = append(out, words.Named(b.Pack, r))
+		out = append(out, words.Named(b.Pack, reference("space", r)))
 	}
 	return strings.Join(out, ", ")
 }

@@ -44,33 +44,19 @@ type commands struct {
 		Check     packCheck     `cmd:"" help:"Check a pack and report all mistakes together."`
 		FromTable packFromTable `cmd:"" name:"from-table" help:"Make a pack of a table of limits or torques."`
 	} `cmd:"" help:"Work with engine packs."`
-	Serve     serveCommand     `cmd:"" help:"Show the record on pages at the bench and take readings from them."`
-	Job       jobCommands      `cmd:"" help:"Start, list, import and export the jobs of the record."`
-	Backup    backupCommand    `cmd:"" help:"Save the whole record into one file."`
-	Restore   restoreCommand   `cmd:"" help:"Put a backup into an empty folder."`
-	Assess    assessCommand    `cmd:"" help:"Say what a job shows: verdicts, what is next, what must not be closed."`
-	Basket    basketCommand    `cmd:"" help:"Say what to buy, where, and why: cheapest, soonest or in the fewest orders, proven."`
-	Parts     partsCommands    `cmd:"" help:"Say what fits and why not, find a part by any number, and read a parts table."`
-	Route     routeCommand     `cmd:"" help:"Put all the work that is left into an order that breaks no rule."`
-	Readings  readingsCommand  `cmd:"" help:"Take readings from a table (CSV) into a journal."`
-	Selectfit selectfitCommand `cmd:"" name:"selectfit" help:"Give measured parts to measured places: the best pairing and the second best."`
-	Calc      calcCommand      `cmd:"" help:"Compute one thing: buttonup calc NAME key=value …"`
-	Book      bookCommand      `cmd:"" help:"Print the build book of a job as PDF or HTML."`
-	Verify    verifyCommand    `cmd:"" help:"Tell whether a book, a bundle, a journal, a backup or a data folder is whole."`
-	Key       keyCommand       `cmd:"" help:"Show or copy the key that the shop signs with."`
-	Version   versionCommand   `cmd:"" help:"Print the version."`
-	Serve     serveCommand     `cmd:"" help:"Show the record on pages at the bench and take readings from them."`
-	Job       jobCommands      `cmd:"" help:"Start, list, import and export the jobs of the record."`
-	Backup    backupCommand    `cmd:"" help:"Save the whole record into one file."`
-	Restore   restoreCommand   `cmd:"" help:"Put a backup into an empty folder."`
-	Assess    assessCommand    `cmd:"" help:"Say what a job shows: verdicts, what is next, what must not be closed."`
-	Readings  readingsCommand  `cmd:"" help:"Take readings from a table (CSV) into a journal."`
-	Calc      calcCommand      `cmd:"" help:"Compute one thing: buttonup calc NAME key=value …"`
-	Book      bookCommand      `cmd:"" help:"Print the build book of a job as PDF or HTML."`
-	Find      findCommand      `cmd:"" help:"Look through all jobs: words, a number, a lot, a value."`
-	Verify    verifyCommand    `cmd:"" help:"Tell whether a book, a bundle, a journal, a backup or a data folder is whole."`
-	Key       keyCommand       `cmd:"" help:"Show or copy the key that the shop signs with."`
-	Version   versionCommand   `cmd:"" help:"Print the version."`
+	Serve         serveCommand     `cmd:"" help:"Show the record on pages at the bench and take readings from them."`
+	Job           jobCommands      `cmd:"" help:"Start, list, import and export the jobs of the record."`
+	Backup        backupCommand    `cmd:"" help:"Save the whole record into one file."`
+	Restore       restoreCommand   `cmd:"" help:"Put a backup into an empty folder."`
+	Assess        assessCommand    `cmd:"" help:"Say what a job shows: verdicts, what is next, what must not be closed."`
+	Basket        basketCommand    `cmd:"" help:"Say what to buy, where, and why: cheapest, soonest or in the fewest orders, proven."`
+	Parts         partsCommands    `cmd:"" help:"Say what fits and why not, find a part by any number, and read a parts table."`
+	Route         routeCommand     `cmd:"" help:"Put all the work that is left into an order that breaks no rule."`
+	Readings      readingsCommand  `cmd:"" help:"Take readings from a table (CSV) into a journal."`
+	Selectfit     selectfitCommand `cmd:"" name:"selectfit" help:"Give measured parts to measured places: the best pairing and the second best."`
+	Calc          calcCommand      `cmd:"" help:"Compute one thing: buttonup calc NAME key=value …"`
+	sheetCommands `embed:""`
+	Version       versionCommand `cmd:"" help:"Print the version."`
 }
 
 // app is what the commands share.

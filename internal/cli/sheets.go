@@ -17,6 +17,20 @@ import (
 	"buttonup/quantity"
 )
 
+// sheetCommands are those that print, find and seal.
+type sheetCommands struct {
+	Book        bookCommand        `cmd:"" help:"Print the build book of a job as PDF or HTML."`
+	Handout     handoutCommand     `cmd:"" help:"Print the sheet of one operation or measurement, to give away."`
+	Card        cardCommand        `cmd:"" help:"Answer in two lines and a picture: one torque, part or step."`
+	Description descriptionCommand `cmd:"" help:"Text to paste below a film: parts, tools, torques in both units."`
+	Chapters    chaptersCommand    `cmd:"" help:"Chapter marks of a film, from the steps and the tap camera on."`
+	Links       linksCommand       `cmd:"" help:"List or add your own films and pages on a step or part."`
+	Published   publishedCommand   `cmd:"" help:"Which sheets were given away, and which of them are now wrong."`
+	Find        findCommand        `cmd:"" help:"Look through all jobs: words, a number, a lot, a value."`
+	Verify      verifyCommand      `cmd:"" help:"Tell whether a book, a bundle, a journal, a backup or a data folder is whole."`
+	Key         keyCommand         `cmd:"" help:"Show or copy the key that the shop signs with."`
+}
+
 // sheetFlags say which job a sheet is of, and how it is printed.
 type sheetFlags struct {
 	jobFlags `embed:""`
@@ -32,6 +46,7 @@ type sheetFlags struct {
 // loaded is a job with everything that a sheet of it may need.
 type loaded struct {
 	id      string
+	base    *pack.Pack // as it was written
 	pack    *pack.Pack // with the job's own text
 	journal *journal.Journal
 	state   *journal.State
@@ -92,6 +107,7 @@ func (f *sheetFlags) load(a *app) (*loaded, error) {
 		l.sum = packSum(p.Files)
 	}
 	l.state = l.journal.Fold()
+	l.base = p
 	l.pack, _ = assess.WithExtras(p, l.state)
 	return l, nil
 }
@@ -137,6 +153,7 @@ func (f *sheetFlags) loadKept(a *app) (*loaded, error) {
 		return fail(err)
 	}
 	l.state = l.journal.Fold()
+	l.base = p
 	l.pack, _ = assess.WithExtras(p, l.state)
 	return l, nil
 }

@@ -80,7 +80,7 @@ func Finished() (text []byte, photos map[string][]byte) {
 	add("2026-05-04T11:24:30Z", "T. O.", false, journal.Strike{Event: fmt.Sprintf("01K%04d", wrong), Why: "read 0.05 too large: the gauge was not rocked to the smallest figure"})
 	add("2026-05-11T19:30:00Z", "T. O.", true, journal.Note{Text: "Rear rocker cover gasket: the first one was nicked on fitting and thrown away; a second one is fitted."})
 	for i, m := range []float64{95, 210, 140, 320, 185, 260} {
-		add(fmt.Sprintf("2026-05-%02dT17:30:00Z", 5+i), "T. O.", false, journal.TimeWorked{Minutes: m, Operation: []string{"crank_trued", "trial_case", "cases_closed", "cam_degreed", "carrier_on", "head_nuts"}[i]})
+		add(fmt.Sprintf("2026-05-%02dT17:30:00Z", 5+i), "T. O.", false, journal.TimeWorked{Minutes: m, Operation: []string{"final_true", "crank_into_cases", "close_cases", "cam_degreed", "carrier_on", "head_nuts_tight"}[i]})
 	}
 	add("2026-05-12T10:00:00Z", "T. O.", false, journal.Mark{What: "camera on"})
 	add("2026-05-14T09:10:00Z", "T. O.", false, journal.Note{Text: "Run 1: 52 s, pressure in 3 s, 2.1 bar at 2,000 r/min, no leak, barrels 62 and 65 °C."})

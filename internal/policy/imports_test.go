@@ -45,13 +45,14 @@ var mayImport = map[string]string{
 	"internal/check":       "",
 	"internal/sheet":       "",
 	"internal/demo":        "journal packs",
+	"internal/recall":      "quantity pack journal assess words internal/store",
 	"internal/book":        "quantity measure pack journal assess words",
 	"internal/store":       "journal",
 	"internal/shop":        "", // who may come in, folded from what was settled
 	"internal/authority":   "", // certificates of the shop's computer
 	"internal/photo":       "", // pictures drawn anew
 	"internal/web":         "internal/shop internal/authority internal/photo quantity measure formula pack pack/syntax journal calc parts parts/basket assess words packs internal/store internal/sheet " + mechanics,
-	"internal/cli":         "internal/authority quantity measure formula pack pack/syntax pack/fromtable journal calc selectfit parts parts/basket assess words packs internal/demo internal/book internal/store internal/sheet internal/web " + mechanics,
+	"internal/cli":         "internal/recall internal/authority quantity measure formula pack pack/syntax pack/fromtable journal calc selectfit parts parts/basket assess words packs internal/demo internal/book internal/store internal/sheet internal/web " + mechanics,
 	"cmd/buttonup":         "internal/cli",
 }
 

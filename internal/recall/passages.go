@@ -78,7 +78,14 @@ func (m *maker) job(id, title string) {
 		s, engine, owner = j.Opened, j.EngineNumber, j.Owner
 		title = j.Title
 	}
-	m.add(s, "job", fmt.Sprintf("%s. Engine number %s, owner %s, taken in %s", title, engine, owner, when(s)))
+	says := title + "."
+	if engine != "" {
+		says += " Engine number " + engine + ","
+	}
+	if owner != "" {
+		says += " owner " + owner + ","
+	}
+	m.add(s, "job", says+" taken in "+when(s))
 	for _, o := range m.pack.Options {
 		if c, ok := m.state.Options[o.Name]; ok {
 			m.add(c.Stamp, "option", fmt.Sprintf("%s: %s (%s)", o.Title, c.Choice, when(c.Stamp)), o.Name)
