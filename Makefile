@@ -54,8 +54,9 @@ fuzz: ## fuzz every target in FUZZ="quantity pack journal" for FUZZTIME=60s each
 golden: ## write expected outputs anew; look at every difference before it is committed
 	$(GO) test -count=1 $$(grep -rl --include='*_test.go' 'flag.Bool("update"' . | xargs -n1 dirname | sort -u) -update
 
-torture: ## kill the store while it writes, ROUNDS=200 times, then everything under the race detector
+torture: ## kill the store while it writes, ROUNDS=200 times, and the server under 200 outboxes; 20 phones for two minutes; then everything under the race detector
 	BUTTONUP_TORTURE_ROUNDS=$(ROUNDS) $(GO) test -count=1 -shuffle=on -timeout 60m ./journal/... ./internal/store/...
+	BUTTONUP_TORTURE_SEQUENCES=$(ROUNDS) BUTTONUP_TORTURE_LOAD=120 BUTTONUP_TORTURE_RESULT=$(CURDIR)/docs/network-results.md $(GO) test -count=1 -timeout 60m -run 'OutboxTorture|ManyPhones' ./internal/web
 	@if [ "$$($(GO) env CGO_ENABLED)" = 1 ] && command -v "$$($(GO) env CC)" >/dev/null; then \
 		echo '$(GO) test -race -shuffle=on ./...'; $(GO) test -race -shuffle=on -timeout 60m ./...; \
 	else \
@@ -103,6 +104,9 @@ needs:
 	[ -x "$${BUTTONUP_CHROMIUM:-/usr/bin/chromium}" ] || missing="$$missing chromium"; \
 	command -v node >/dev/null || missing="$$missing nodejs"; \
 	command -v npm >/dev/null || missing="$$missing npm"; \
+	command -v certutil >/dev/null || missing="$$missing libnss3-tools"; \
+	command -v openssl >/dev/null || missing="$$missing openssl"; \
+	command -v zbarimg >/dev/null || missing="$$missing zbar-tools"; \
 	if [ -z "$$missing" ] || [ "$${BUTTONUP_WITHOUT_REFERENCES:-}" = 1 ]; then exit 0; fi; \
 	echo "The tests use programs that are not here:$$missing"; \
 	if [ "$$(id -u)" = 0 ] && command -v apt-get >/dev/null; then \

@@ -80,6 +80,7 @@ func (c *Codes) Use(code, from string, now time.Time) (ok bool, wait time.Durati
 		return false, 0
 	}
 	c.left = 0
+	delete(c.tried, from)
 	return true, 0
 }
 

@@ -62,14 +62,10 @@ const (
 	SettingPlain = "plain"
 	// SettingPINs asks for a PIN before a person's name is used.
 	SettingPINs = "pins"
-	// SettingSecond asks for a second person where an operation holds.
-	SettingSecond = "second"
-	// SettingSigning asks who signs a finished book.
-	SettingSigning = "signing"
 )
 
 // Settings lists all of them.
-var Settings = []string{SettingOpen, SettingPlain, SettingPINs, SettingSecond, SettingSigning}
+var Settings = []string{SettingOpen, SettingPlain, SettingPINs}
 
 // AtDevice says who is at a device.
 type AtDevice struct {

@@ -130,6 +130,16 @@ func (s *Server) openKeys() error {
 	return err
 }
 
+// still says whether a caller that was let in would be let in now.
+func (s *Server) still(r *http.Request) bool {
+	c := callerOf(r)
+	if c.here {
+		return true
+	}
+	state := s.house.now()
+	return !s.shut.Load() && c.device != nil && state.Device(c.device.ID) != nil && (c.encrypted || state.On(shop.SettingPlain))
+}
+
 // tokenFor returns what a form on a page for this request must send back. It is bound
 // to the device, so that no device can make a form for another.
 func (s *Server) tokenFor(r *http.Request) string {

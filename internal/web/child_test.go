@@ -105,6 +105,9 @@ func demoJobs(ctx context.Context, record *store.Store) error {
 		texts.Pack = append(texts.Pack, store.NamedText{Name: f.Name, Text: f.Text})
 	}
 	for id, name := range map[string]string{"0412": "clean-rebuild", "0415": "mid-inspection", "0417": "swapped-gasket", "0418": "crank-truing"} {
+		if _, err := record.Job(ctx, id); err == nil {
+			continue
+		}
 		text, ok := packs.Journal(packs.Demo, name)
 		if !ok {
 			return fmt.Errorf("no journal %s", name)

@@ -5,7 +5,13 @@
 // position is an attribute, and whatever a page needs is in the program: nothing is
 // fetched from another host, and no script or style stands inside a page.
 //
-// The server answers on the machine itself only. It refuses to listen elsewhere and
-// refuses a request that names another host, so that no page of the outside world can
-// reach it through a name that points here.
+// The server trusts the computer it runs on, and nobody else before they are paired: a
+// device on the shop's network sees the pairing page until it gives the code that stands
+// on the screen (pair.go, guard.go). It comes encrypted, under a certificate of package
+// authority (gate.go), unless plain http was switched on. Names that are not the
+// machine's own and addresses of the outside world are refused, so that no page of the
+// outside world can reach it through a name that points here.
+//
+// What a device enters while the server does not answer waits there and is delivered
+// once (assets/outbox.js, take.go).
 package web

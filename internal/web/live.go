@@ -68,6 +68,11 @@ func (s *Server) events(w http.ResponseWriter, r *http.Request) {
 			return
 		}
 	}
+	// Watched before it is asked, so that nobody slips through between.
+	settled := s.house.watch()
+	if !s.still(r) {
+		return
+	}
 	beat := time.NewTicker(heartbeat)
 	defer beat.Stop()
 	for {
@@ -76,6 +81,11 @@ func (s *Server) events(w http.ResponseWriter, r *http.Request) {
 			return
 		case <-s.closing:
 			return
+		case <-settled:
+			settled = s.house.watch()
+			if !s.still(r) {
+				return // the device was sent away, or the port was closed to others
+			}
 		case <-beat.C:
 			if !send(": here\n\n") {
 				return

@@ -63,6 +63,7 @@ type Server struct {
 	close    sync.Once
 	// delivery is held while events are looked up and added.
 	delivery sync.Mutex
+	ledgers  map[string]*ledger
 
 	nameLock sync.Mutex
 	keys     *authority.Authority
@@ -93,7 +94,7 @@ func New(record Record, o Options) (*Server, error) {
 	if err != nil {
 		return nil, err
 	}
-	s := &Server{record: record, options: o, secret: o.Secret, house: house, closing: make(chan struct{}), darkroom: newDarkroom()}
+	s := &Server{record: record, options: o, secret: o.Secret, house: house, closing: make(chan struct{}), darkroom: newDarkroom(), ledgers: map[string]*ledger{}}
 	s.token = s.bound("form here")
 	s.desks = desks{record: record, now: o.Now}
 	m := http.NewServeMux()

@@ -75,9 +75,8 @@ func (s *Server) keepOnce(r *http.Request, job string, lines [][]byte) ([]taken,
 	// One delivery at a time: what is looked up here must not change before it is added.
 	s.delivery.Lock()
 	defer s.delivery.Unlock()
-	sh, err := s.desks.sheet(r.Context(), job)
-	var broken *errPack
-	if err != nil && !errors.As(err, &broken) {
+	l, err := s.ledger(r.Context(), job)
+	if err != nil {
 		return nil, err
 	}
 	answers := make([]taken, len(lines))
@@ -85,9 +84,9 @@ func (s *Server) keepOnce(r *http.Request, job string, lines [][]byte) ([]taken,
 	var at []int
 	for i, line := range lines {
 		e, err := journal.Decode(line)
-		if err == nil && sh != nil {
-			if k, there := sh.ids[e.ID]; there && sameEntry(&sh.event[k], &e) {
-				answers[i] = taken{ID: e.ID, Outcome: store.Already.String(), Seq: int64(sh.event[k].Line)}
+		if err == nil {
+			if seq, there := l.has(&e); there {
+				answers[i] = taken{ID: e.ID, Outcome: store.Already.String(), Seq: seq}
 				continue
 			}
 		}
@@ -111,18 +110,6 @@ func (s *Server) keepOnce(r *http.Request, job string, lines [][]byte) ([]taken,
 		answers[at[k]] = a
 	}
 	return answers, nil
-}
-
-// sameEntry says whether two events of one id say the same, whoever wrote the line.
-func sameEntry(a, b *journal.Event) bool {
-	return a.Body != nil && a.Kind == b.Kind && sameBody(a.Body, b.Body)
-}
-
-func sameBody(a, b any) bool {
-	// Bodies hold maps, which == does not compare; as they are written they do.
-	x, errX := json.Marshal(a)
-	y, errY := json.Marshal(b)
-	return errX == nil && errY == nil && bytes.Equal(x, y)
 }
 
 // signed puts into an event who wrote it, which a device does not decide for itself.
