@@ -1,5 +1,7 @@
 package basket
 
+import "slices"
+
 // first looks for a good solution before the search begins, so that there is
 // something to be better than.
 func (s *search) first(within, orders int) {
@@ -7,25 +9,23 @@ func (s *search) first(within, orders int) {
 		s.best, s.found = s.bill(make(pick, len(s.Places))), true
 		return
 	}
-	guess := newChoices(s.Problem, within, false)
+	s.guess = newChoices(s.Problem, within, false)
 	if orders > 0 {
-		guess.atMostOrders(orders, within)
+		s.guess.atMostOrders(orders, within)
 	}
-	steps := []int{0, 40, 60}
-	for _, n := range steps {
-		if n > 0 {
-			s.climb(n, s.limit())
-		} else {
-			s.chargeChoices()
-			s.bound()
-		}
+	for _, n := range []int{50, 50} {
+		s.climb(n, s.limit())
 		if s.hopeless(s.lower) {
 			return
 		}
-		if !guess.possible(s.costs()) {
-			return
-		}
-		s.settle(guess, orders)
+		s.guessAgain()
+	}
+}
+
+// guessAgain makes a complete solution out of what the relaxation charges now.
+func (s *search) guessAgain() {
+	if s.guess.possible(s.costs()) {
+		s.settle(s.guess, s.mostOrder)
 	}
 }
 
@@ -72,13 +72,113 @@ func (s *search) settle(guess *choices, orders int) {
 			return
 		}
 	}
-	s.better1(x)
+	s.polish(x)
 	s.offer(x)
+}
+
+// polish betters a complete set of columns as long as something cheap to try helps.
+func (s *search) polish(x []int32) {
+	now := s.total(x, s.tally)
+	for range 6 {
+		before := now
+		for g := range s.groups {
+			now = s.regroup(x, g, now)
+		}
+		now = s.better1(x)
+		if now > before-tolerance {
+			return
+		}
+	}
+}
+
+// regroup tries every class for a group, with its cheapest columns beside what the
+// other groups have, once without kits and once with each kit that fills some of it.
+func (s *search) regroup(x []int32, g int, now float64) float64 {
+	group := &s.groups[g]
+	was := make([]int32, len(group.positions))
+	for i, p := range group.positions {
+		was[i] = x[p]
+	}
+	for k := range max(1, group.classes) {
+		for _, kit := range append(s.kitsOf(group, k), -1) {
+			if !s.fill(x, group, k, kit) {
+				continue
+			}
+			if t := s.total(x, s.tally); t < now-tolerance && s.goTogether(x) {
+				now = t
+				for i, p := range group.positions {
+					was[i] = x[p]
+				}
+			}
+		}
+	}
+	for i, p := range group.positions {
+		x[p] = was[i]
+	}
+	return now
+}
+
+// kitsOf lists the bundles with columns for a class of a group.
+func (s *search) kitsOf(group *group, class int32) []int32 {
+	var list []int32
+	for _, p := range group.positions {
+		for _, k := range s.alive[s.position[p].first : s.position[p].first+s.count[p]] {
+			if c := &s.column[k]; c.bundle >= 0 && (c.class < 0 || c.class == class) && !slices.Contains(list, c.bundle) {
+				list = append(list, c.bundle)
+			}
+		}
+	}
+	return list
+}
+
+// fill gives every position of a group its cheapest column of a class: those of one
+// kit wherever it has any, else what is bought by itself or is in a pack that the
+// other groups open anyway.
+func (s *search) fill(x []int32, group *group, class, kit int32) bool {
+	for _, p := range group.positions {
+		x[p] = -1
+	}
+	s.total(x, s.tally)
+	for _, p := range group.positions {
+		best, least := int32(-1), infinite
+		for _, k := range s.alive[s.position[p].first : s.position[p].first+s.count[p]] {
+			c := &s.column[k]
+			if c.class >= 0 && c.class != class {
+				continue
+			}
+			v := c.price
+			switch {
+			case c.bundle >= 0 && c.bundle == kit:
+				v = -1
+			case c.bundle >= 0 && s.tally.packs[c.bundle] == 0:
+				v = s.bundles[c.bundle].price
+			}
+			if !s.tally.used[c.seller] {
+				v += s.sellers[c.seller].shipping
+			}
+			if v < least || v == least && k < best {
+				best, least = k, v
+			}
+		}
+		if best < 0 {
+			return false
+		}
+		x[p] = best
+	}
+	return true
+}
+
+// goTogether reports whether a complete set of columns keeps to all rules.
+func (s *search) goTogether(x []int32) bool {
+	was := s.pick
+	s.pick = x
+	defer func() { s.pick = was }()
+	return s.contradiction() < 0
 }
 
 // better1 moves single positions to other offers of the same part, and whole orders to
 // other sellers, while that costs less.
-func (s *search) better1(x []int32) {
+func (s *search) better1(x []int32) float64 {
 	now := s.total(x, s.tally)
 	for range 20 {
 		before := now
@@ -101,9 +201,10 @@ func (s *search) better1(x []int32) {
 			now = s.without(x, int32(u), now)
 		}
 		if now > before-tolerance {
-			return
+			break
 		}
 	}
+	return now
 }
 
 // without tries what it costs to order nothing at a seller.

@@ -372,7 +372,8 @@ func (m *market) agreementRows(a *Agreement) {
 		classes[k] = slices.Compact(list)
 	}
 	slices.Sort(all)
-	places := m.byPlace(slices.Compact(all))
+	all = slices.Compact(all)
+	places := m.byPlace(all)
 	for i := 1; i < len(places); i++ {
 		x, y := m.logic.list[places[i-1][0]].Place, m.logic.list[places[i][0]].Place
 		if m.sameGroup(x, y) {
@@ -442,6 +443,9 @@ func (m *market) total(x []int32, s *tally) float64 {
 	s.clear(m)
 	sum := 0.0
 	for _, i := range x {
+		if i < 0 {
+			continue
+		}
 		c := &m.column[i]
 		s.used[c.seller] = true
 		s.goods[c.seller] += c.price

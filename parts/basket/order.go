@@ -30,13 +30,13 @@ func newGuide(c *choices, cost []float64, need func(place int) bool) *guide {
 }
 
 func (d *guide) next(c *choices) literal {
-	best, most := noLiteral, math.Inf(-1)
+	best, most, regret := noLiteral, math.Inf(-1), math.Inf(-1)
 	for place, list := range c.at {
-		if d.trouble[place] <= most && best != noLiteral || d.need != nil && !d.need(place) {
+		if d.trouble[place] < most || d.need != nil && !d.need(place) {
 			continue
 		}
-		if v, open := d.cheapest(c, list); open {
-			best, most = yes(v), d.trouble[place]
+		if v, spread, open := d.cheapest(c, list); open && (d.trouble[place] > most || spread > regret) {
+			best, most, regret = yes(v), d.trouble[place], spread
 		}
 	}
 	if best != noLiteral {
@@ -50,17 +50,28 @@ func (d *guide) next(c *choices) literal {
 	return noLiteral
 }
 
-// cheapest is the choice of a place to try first; it is not open where one is taken
-// or none is left.
-func (d *guide) cheapest(c *choices, list []int32) (int32, bool) {
-	var best int32 = -1
+// cheapest is the choice of a place to try first, and how much more the next one
+// costs; it is not open where one is taken or none is left.
+func (d *guide) cheapest(c *choices, list []int32) (best int32, spread float64, open bool) {
+	best = -1
+	least, next := math.Inf(1), math.Inf(1)
 	for _, v := range list {
+		if c.values[v] > 0 {
+			return 0, 0, false
+		}
+		if c.values[v] < 0 {
+			continue
+		}
+		cost := 0.0
+		if d.cost != nil {
+			cost = d.cost[v]
+		}
 		switch {
-		case c.values[v] > 0:
-			return 0, false
-		case c.values[v] == 0 && (best < 0 || d.cost != nil && d.cost[v] < d.cost[best]):
-			best = v
+		case best < 0 || cost < least:
+			best, least, next = v, cost, least
+		case cost < next:
+			next = cost
 		}
 	}
-	return best, best >= 0
+	return best, next - least, best >= 0
 }

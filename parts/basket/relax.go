@@ -1,6 +1,9 @@
 package basket
 
-import "slices"
+import (
+	"math"
+	"slices"
+)
 
 // relaxation bounds the total from below. Rules, shipping and shared prices are not
 // asked to hold; each has a multiplier that charges for breaking it, and what is left
@@ -14,8 +17,8 @@ type relaxation struct {
 	*market
 	// Multipliers: of rows, of pairs of position and seller, of columns in bundles, of
 	// free shipping.
-	row, pair, share, free []float64
-	record                 multipliers
+	dual, row, pair, share, free []float64
+	record                       multipliers
 
 	// What is decided so far.
 	alive  []int32 // columns by position, those that still count first
@@ -38,20 +41,19 @@ type relaxation struct {
 	leastOf   [][]float64 // by position: least cost by class, the last for any class
 	leastAt   [][]int32
 
-	picked   []int32 // choices picked
-	isPicked []bool
-	onRow    []float64
-	rowStamp []int32
-	stamp    int32
-	touched  []int32
-	slope    struct{ row, pair, share, free []float64 }
-	tally    *tally
-	sorted   []int32
+	picked                                            []int32 // choices picked
+	isPicked                                          []bool
+	onRow                                             []float64
+	slope, slopeRow, slopePair, slopeShare, slopeFree []float64
+	way                                               []float64 // the average of late slopes
+	tally                                             *tally
+	sorted                                            []int32
 }
 
+// multipliers are all of them, with the bound that they gave.
 type multipliers struct {
-	lower                  float64
-	row, pair, share, free []float64
+	lower float64
+	dual  []float64
 }
 
 // sellerState is what is decided of a seller.
@@ -66,12 +68,12 @@ const (
 )
 
 func newRelaxation(m *market) *relaxation {
-	r := &relaxation{market: m, row: make([]float64, len(m.rows)), pair: make([]float64, m.pairs), share: make([]float64, len(m.column)), free: make([]float64, len(m.sellers)),
+	r := &relaxation{market: m,
 		alive: make([]int32, len(m.column)), where: make([]int32, len(m.column)), count: make([]int32, len(m.position)), state: make([]sellerState, len(m.sellers)),
 		packs: make([][2]int32, len(m.bundles)), choice: make([]float64, len(m.logic.list)),
 		pick: make([]int32, len(m.position)), pickCost: make([]float64, len(m.column)), open: make([]bool, len(m.sellers)), take: make([]int32, len(m.bundles)), inTake: make([]bool, len(m.column)), worth: make([]float64, len(m.bundles)),
 		groupCost: make([][]float64, len(m.groups)), groupPick: make([]int32, len(m.groups)), leastOf: make([][]float64, len(m.position)), leastAt: make([][]int32, len(m.position)),
-		isPicked: make([]bool, len(m.logic.list)), onRow: make([]float64, len(m.rows)), rowStamp: make([]int32, len(m.rows)), tally: m.newTally()}
+		isPicked: make([]bool, len(m.logic.list)), onRow: make([]float64, len(m.rows)), tally: m.newTally()}
 	for i := range r.alive {
 		r.alive[i], r.where[i] = int32(i), int32(i)
 	}
@@ -88,7 +90,9 @@ func newRelaxation(m *market) *relaxation {
 			r.leastOf[p], r.leastAt[p] = make([]float64, n+1), make([]int32, n+1)
 		}
 	}
-	r.slope.row, r.slope.pair, r.slope.share, r.slope.free = make([]float64, len(r.row)), make([]float64, len(r.pair)), make([]float64, len(r.share)), make([]float64, len(r.free))
+	r.dual, r.row, r.pair, r.share, r.free = r.split()
+	r.slope, r.slopeRow, r.slopePair, r.slopeShare, r.slopeFree = r.split()
+	r.way = make([]float64, len(r.dual))
 	r.start()
 	r.record = r.copy()
 	return r
@@ -113,8 +117,13 @@ func (r *relaxation) start() {
 		b := &r.bundles[i]
 		sum := 0.0
 		for _, c := range b.contents {
-			for _, k := range c.columns[:min(int(c.pieces), len(c.columns))] {
-				sum += least[r.column[k].position] + 1e-9
+			by := make([]float64, len(c.columns))
+			for j, k := range c.columns {
+				by[j] = -least[r.column[k].position] - 1e-9
+			}
+			slices.Sort(by)
+			for _, v := range by[:min(int(c.pieces), len(by))] {
+				sum -= v
 			}
 		}
 		for _, c := range b.contents {
@@ -125,24 +134,24 @@ func (r *relaxation) start() {
 	}
 }
 
-func (r *relaxation) copy() multipliers {
-	return multipliers{r.lower, slices.Clone(r.row), slices.Clone(r.pair), slices.Clone(r.share), slices.Clone(r.free)}
+// split makes one list for all multipliers, and its parts.
+func (m *market) split() (all, row, pair, share, free []float64) {
+	a := len(m.rows)
+	b := a + m.pairs
+	c := b + len(m.column)
+	all = make([]float64, c+len(m.sellers))
+	return all, all[:a:a], all[a:b:b], all[b:c:c], all[c:]
 }
 
+func (r *relaxation) copy() multipliers { return multipliers{r.lower, slices.Clone(r.dual)} }
+
 func (r *relaxation) keepBest() {
-	b := &r.record
-	b.lower = r.lower
-	copy(b.row, r.row)
-	copy(b.pair, r.pair)
-	copy(b.share, r.share)
-	copy(b.free, r.free)
+	r.record.lower = r.lower
+	copy(r.record.dual, r.dual)
 }
 
 func (r *relaxation) use(b *multipliers) {
-	copy(r.row, b.row)
-	copy(r.pair, b.pair)
-	copy(r.share, b.share)
-	copy(r.free, b.free)
+	copy(r.dual, b.dual)
 	r.chargeChoices()
 }
 
@@ -397,21 +406,21 @@ func (r *relaxation) climb(steps int, upper float64) float64 {
 	if r.lower > r.record.lower {
 		r.keepBest()
 	}
-	length, since := 1.0, 0
-	for range steps {
+	length, since := climbLength, 0
+	for n := range steps {
 		if r.record.lower >= upper || r.lower == infinite {
 			break
 		}
-		norm := r.measure()
+		r.measure()
+		norm := r.turn(n == 0)
 		if norm == 0 {
 			break
 		}
-		goal := upper
-		if goal == infinite {
-			goal = r.record.lower*1.02 + 1
+		goal := r.record.lower + 0.01*math.Abs(r.record.lower) + 1
+		if upper < infinite {
+			goal = min(upper, max(goal, r.record.lower+0.1*(upper-r.record.lower)))
 		}
-		step := length * (goal - r.lower) / norm
-		r.move(step)
+		r.move(length * (goal - r.lower) / norm)
 		r.bound()
 		if r.lower > r.record.lower+1e-7 {
 			if r.lower > r.record.lower+0.02*(goal-r.record.lower) {
@@ -419,7 +428,7 @@ func (r *relaxation) climb(steps int, upper float64) float64 {
 			}
 			r.keepBest()
 		}
-		if since++; since >= 12 {
+		if since++; since >= climbWait {
 			length, since = length*0.6, 0
 			r.use(&r.record)
 			r.bound()
@@ -429,41 +438,36 @@ func (r *relaxation) climb(steps int, upper float64) float64 {
 	return r.bound()
 }
 
-// measure finds in which direction the bound grows; it returns the square of its
-// length.
-func (r *relaxation) measure() float64 {
+var climbLength, climbWait, climbKeep = 2.0, 12, 0.9
+
+// turn adds the slope to the way gone so far, so that what only swings to and fro
+// cancels. It returns the square of the length of what can be gone.
+func (r *relaxation) turn(first bool) float64 {
+	keep := climbKeep
+	if first {
+		keep = 0
+	}
 	sum := 0.0
+	for i, d := range r.slope {
+		d += keep * r.way[i]
+		r.way[i] = d
+		if d < 0 && r.dual[i] <= 0 {
+			continue
+		}
+		sum += d * d
+	}
+	return sum
+}
+
+// measure finds in which direction the bound grows.
+func (r *relaxation) measure() {
 	r.countRows()
-	r.touched = r.touched[:0]
-	r.stamp++
-	note := func(i int32) {
-		if r.rowStamp[i] == r.stamp {
-			return
-		}
-		r.rowStamp[i] = r.stamp
-		d := r.onRow[i] - r.rows[i].limit
-		if d < 0 && r.row[i] <= 0 {
-			return
-		}
-		if d != 0 {
-			r.slope.row[i] = d
-			r.touched = append(r.touched, i)
-			sum += d * d
-		}
-	}
-	for _, v := range r.picked {
-		for _, t := range r.rowsOf[v] {
-			note(t.of)
-		}
-	}
 	for i := range r.rows {
-		if r.row[i] > 0 || r.rows[i].limit < 0 {
-			note(int32(i))
-		}
+		r.slopeRow[i] = r.onRow[i] - r.rows[i].limit
 	}
-	sum += r.measurePairs()
-	sum += r.measureShares()
-	return sum + r.measureFree()
+	r.measurePairs()
+	r.measureShares()
+	r.measureFree()
 }
 
 // countRows adds up every row for the choices that are picked.
@@ -488,18 +492,14 @@ func (r *relaxation) countRows() {
 	}
 }
 
-func (r *relaxation) measurePairs() float64 {
-	sum := 0.0
+func (r *relaxation) measurePairs() {
 	for u := range r.sellers {
 		charge := 0.0
-		if r.open[u] {
+		if r.open[u] && r.state[u] == undecided {
 			charge = -1
 		}
 		for _, k := range r.sellers[u].pairs {
-			r.slope.pair[k] = 0
-			if r.state[u] == undecided {
-				r.slope.pair[k] = charge
-			}
+			r.slopePair[k] = charge
 		}
 	}
 	for _, i := range r.pick {
@@ -507,21 +507,12 @@ func (r *relaxation) measurePairs() float64 {
 			continue
 		}
 		if c := &r.column[i]; r.state[c.seller] == undecided {
-			r.slope.pair[c.pair]++
+			r.slopePair[c.pair]++
 		}
 	}
-	for k, d := range r.slope.pair {
-		if d < 0 && r.pair[k] <= 0 {
-			r.slope.pair[k] = 0
-			continue
-		}
-		sum += d * d
-	}
-	return sum
 }
 
-func (r *relaxation) measureShares() float64 {
-	sum := 0.0
+func (r *relaxation) measureShares() {
 	for i := range r.bundles {
 		for _, c := range r.bundles[i].contents {
 			for _, k := range c.columns {
@@ -532,24 +523,18 @@ func (r *relaxation) measureShares() float64 {
 				if r.inTake[k] {
 					d--
 				}
-				if d < 0 && r.share[k] <= 0 {
-					d = 0
-				}
-				r.slope.share[k] = d
-				sum += d * d
+				r.slopeShare[k] = d
 			}
 		}
 	}
-	return sum
 }
 
 // measureFree is scaled by what is needed for free shipping, so that a step has the
 // size of the others.
-func (r *relaxation) measureFree() float64 {
-	sum := 0.0
+func (r *relaxation) measureFree() {
 	for u := range r.sellers {
 		s := &r.sellers[u]
-		r.slope.free[u] = 0
+		r.slopeFree[u] = 0
 		if s.freeOver == 0 || r.state[u] == inPaid || r.state[u] == out {
 			continue
 		}
@@ -568,21 +553,20 @@ func (r *relaxation) measureFree() float64 {
 		if r.open[u] {
 			d++
 		}
-		if d < 0 && r.free[u] <= 0 {
-			d = 0
-		}
 		if d > 0 && r.state[u] != inFree && r.free[u] >= s.shipping/s.freeOver {
 			d = 0
 		}
-		r.slope.free[u] = d
-		sum += d * d
+		r.slopeFree[u] = d
 	}
-	return sum
 }
 
 func (r *relaxation) move(step float64) {
-	for _, i := range r.touched {
-		y := max(0, r.row[i]+step*r.slope.row[i])
+	a := len(r.row)
+	for i, d := range r.way[:a] {
+		if d == 0 {
+			continue
+		}
+		y := max(0, r.row[i]+step*d)
 		if d := y - r.row[i]; d != 0 {
 			for _, t := range r.rows[i].terms {
 				r.choice[t.of] += d * t.factor
@@ -590,21 +574,13 @@ func (r *relaxation) move(step float64) {
 			r.row[i] = y
 		}
 	}
-	for k, d := range r.slope.pair {
-		if d != 0 {
-			r.pair[k] = max(0, r.pair[k]+step*d)
+	z := len(r.dual) - len(r.free)
+	for i := a; i < z; i++ {
+		if d := r.way[i]; d != 0 {
+			r.dual[i] = max(0, r.dual[i]+step*d)
 		}
 	}
-	for i := range r.bundles {
-		for _, c := range r.bundles[i].contents {
-			for _, k := range c.columns {
-				if d := r.slope.share[k]; d != 0 {
-					r.share[k] = max(0, r.share[k]+step*d)
-				}
-			}
-		}
-	}
-	for u, d := range r.slope.free {
+	for u, d := range r.way[z:] {
 		if d == 0 {
 			continue
 		}

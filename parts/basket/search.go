@@ -19,7 +19,8 @@ type search struct {
 	ties   int   // how many nodes may still be spent on equal totals
 	nodes  int
 	halted bool
-	lost   float64 // the least bound of what was left unsearched
+	lost   float64  // the least bound of what was left unsearched
+	guess  *choices // a logic of its own to find complete solutions with
 
 	gone   []int32 // positions in which a column was removed, for undoing
 	undo   []func()
@@ -363,6 +364,12 @@ func (s *search) explore(steps int) {
 			s.lost = min(s.lost, s.lower)
 			return
 		}
+		if s.nodes <= 8 && s.guess != nil {
+			s.guessAgain()
+			if s.hopeless(s.lower) {
+				return
+			}
+		}
 		changed, ok := s.fix()
 		if !ok {
 			return
@@ -389,6 +396,9 @@ func (s *search) explore(steps int) {
 		}
 	}
 	b, ok := s.wrong()
+	if debug != nil && (s.nodes < 30 || s.nodes%1000 == 0) {
+		debug(s)
+	}
 	if !ok {
 		return
 	}
@@ -405,6 +415,8 @@ func (s *search) explore(steps int) {
 		}
 	}
 }
+
+var debug func(*search)
 
 func (s *search) mostNodes() int { return 20_000 }
 
@@ -460,6 +472,11 @@ func (s *search) wrong() ([]branch, bool) {
 	bad := s.contradiction()
 	if bad < 0 {
 		s.offer(s.pick)
+		if !s.hopeless(s.lower) && s.nodes < 50 {
+			x := slices.Clone(s.pick)
+			s.polish(x)
+			s.offer(x)
+		}
 	}
 	if s.hopeless(s.lower) {
 		return nil, false
@@ -479,19 +496,7 @@ func (s *search) untie() ([]branch, bool) {
 		if s.count[p] < 2 {
 			continue
 		}
-		k := s.pick[p]
-		return []branch{
-			func(s *search) bool {
-				first := s.position[p].first
-				for i := s.count[p] - 1; i >= 0; i-- {
-					if o := s.alive[first+i]; o != k {
-						s.remove(o)
-					}
-				}
-				return true
-			},
-			func(s *search) bool { return s.remove(k) },
-		}, true
+		return []branch{only(s.pick[p]), leaving(s.pick[p])}, true
 	}
 	s.offer(s.pick)
 	return nil, false
@@ -575,19 +580,7 @@ func (s *search) byDearest(u int) []branch {
 	if best < 0 {
 		return nil
 	}
-	k := s.pick[best]
-	return []branch{
-		func(s *search) bool {
-			first := s.position[best].first
-			for i := s.count[best] - 1; i >= 0; i-- {
-				if o := s.alive[first+i]; o != k {
-					s.remove(o)
-				}
-			}
-			return true
-		},
-		func(s *search) bool { return s.remove(k) },
-	}
+	return []branch{only(s.pick[best]), leaving(s.pick[best])}
 }
 
 func (s *search) wrongBundles(see func(float64, ...branch)) {
@@ -595,7 +588,7 @@ func (s *search) wrongBundles(see func(float64, ...branch)) {
 		b := &s.bundles[i]
 		low, high := s.packs[i][0], s.packs[i][1]
 		need := s.tally.packs[i]
-		if high == 0 || low == high && need <= high {
+		if high == 0 {
 			continue
 		}
 		price := b.price * s.rebate(b.seller)
@@ -631,22 +624,50 @@ func (s *search) bundleColumns(b *bundle) []int32 {
 	return s.sorted
 }
 
-// splitBundle branches on one column of a bundle that is picked too often.
+// splitBundle branches on the column of a bundle about which picks and packs differ
+// most.
 func (s *search) splitBundle(b *bundle) []branch {
+	best, most := int32(-1), -1.0
 	for _, k := range s.bundleColumns(b) {
-		if p := s.column[k].position; s.pick[p] == k && s.count[p] > 1 {
-			return []branch{func(s *search) bool { return s.remove(k) }, func(s *search) bool {
-				first := s.position[p].first
-				for i := s.count[p] - 1; i >= 0; i-- {
-					if o := s.alive[first+i]; o != k {
-						s.remove(o)
-					}
-				}
-				return true
-			}}
+		p := s.column[k].position
+		if s.count[p] < 2 || !s.counts(k) {
+			continue
+		}
+		by := 0.0
+		if picked := s.pick[p] == k; picked != s.inTake[k] {
+			by = 1 + s.share[k]
+		} else if picked {
+			by = 0.5
+		}
+		if by > most {
+			best, most = k, by
 		}
 	}
-	return nil
+	if best < 0 {
+		return nil
+	}
+	if s.pick[s.column[best].position] == best {
+		return []branch{leaving(best), only(best)}
+	}
+	return []branch{only(best), leaving(best)}
+}
+
+// only leaves nothing but one column in its position, leaving all but it.
+func only(k int32) branch {
+	return func(s *search) bool {
+		p := s.column[k].position
+		first := s.position[p].first
+		for i := s.count[p] - 1; i >= 0; i-- {
+			if o := s.alive[first+i]; o != k {
+				s.remove(o)
+			}
+		}
+		return true
+	}
+}
+
+func leaving(k int32) branch {
+	return func(s *search) bool { return s.remove(k) }
 }
 
 func (s *search) wrongRows(see func(float64, ...branch)) {
