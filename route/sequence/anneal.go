@@ -1,6 +1,9 @@
 package sequence
 
-import "math"
+import (
+	"math"
+	"slices"
+)
 
 // dice is a small source of numbers that look random and are the same every time
 // (splitmix64).
@@ -19,6 +22,8 @@ func below(roll uint32, n int) int { return int(uint64(roll) * uint64(n) >> 32) 
 
 const (
 	longestBlock = 12
+	neighbours   = 16 // that a thing is brought next to
+	aimed        = 5  // of eight moves
 	farthest     = 60 // places that a block moves
 )
 
@@ -30,7 +35,7 @@ func (q *prepared) anneal(order []int32, moves int, hot, cold float64, d dice) [
 	if n < 2 {
 		return order
 	}
-	a := &annealing{prepared: q, order: append(make([]int32, 0, n), order...), place: make([]int32, n)}
+	a := &annealing{prepared: q, order: append(make([]int32, 0, n), order...), place: make([]int32, n), near: q.nearest()}
 	for k, i := range a.order {
 		a.place[i] = int32(k)
 	}
@@ -43,7 +48,13 @@ func (q *prepared) anneal(order []int32, moves int, hot, cold float64, d dice) [
 			warm.set(hot * math.Pow(cold/hot, f))
 		}
 		r := d.roll()
-		from, length, to, ok := a.propose(r, d.roll())
+		var from, length, to int
+		var ok bool
+		if r2 := d.roll(); r2&7 < aimed {
+			from, length, to, ok = a.aim(r, r2>>3)
+		} else {
+			from, length, to, ok = a.propose(r, r2)
+		}
 		if !ok {
 			continue
 		}
@@ -85,6 +96,7 @@ type annealing struct {
 	*prepared
 	order []int32
 	place []int32
+	near  [][]int32
 	held  [longestBlock]int32
 }
 
@@ -117,6 +129,80 @@ func (a *annealing) propose(r, r2 uint64) (from, length, to int, ok bool) {
 		to++
 	}
 	return from, length, to, true
+}
+
+// aim picks two things that cost little one after the other and a block that brings them
+// together.
+func (a *annealing) aim(r, r2 uint64) (from, length, to int, ok bool) {
+	i := below(uint32(r), a.n)
+	near := a.near[a.order[i]]
+	if len(near) == 0 {
+		return 0, 0, 0, false
+	}
+	length = 1 + below(uint32(r2>>24), 1+below(uint32(r2), longestBlock))
+	j := int(a.place[near[below(uint32(r2>>29), len(near))]])
+	if j == i+1 {
+		return 0, 0, 0, false
+	}
+	if r2>>60&1 == 0 { // the block begins with the second and comes to stand behind the first
+		from, to = j, i+1
+		if j < i {
+			length = min(length, i-j)
+			to = i + 1 - length
+		}
+	} else { // the block ends with the first and comes to stand before the second
+		if j < i {
+			length = min(length, i-j)
+		}
+		from, to = i-length+1, j
+		if j > i {
+			to = j - length
+		}
+	}
+	if from < 0 || from+length > a.n || to < 0 || to+length > a.n || from == to {
+		return 0, 0, 0, false
+	}
+	return from, length, to, a.mayMove(from, length, to)
+}
+
+// mayMove reports whether a block may stand at another place.
+func (a *annealing) mayMove(from, length, to int) bool {
+	block := a.order[from : from+length]
+	if to < from {
+		for _, x := range block {
+			for _, p := range a.before[x] {
+				if at := int(a.place[p]); at >= to && at < from {
+					return false
+				}
+			}
+		}
+		return true
+	}
+	for _, x := range block {
+		for _, s := range a.behind[x] {
+			if at := int(a.place[s]); at >= from+length && at < to+length {
+				return false
+			}
+		}
+	}
+	return true
+}
+
+// nearest lists for each thing the cheapest to go on with.
+func (q *prepared) nearest() [][]int32 {
+	near := make([][]int32, q.n)
+	for i := range q.n {
+		var list []int32
+		for j := range q.n {
+			if j != i && q.mayPrecede(i, j) {
+				list = append(list, int32(j))
+			}
+		}
+		row := q.cost[i*q.n:]
+		slices.SortStableFunc(list, func(a, b int32) int { return int(row[a] - row[b]) })
+		near[i] = list[:min(len(list), neighbours)]
+	}
+	return near
 }
 
 // change is what moving a block would add to the cost.

@@ -1,9 +1,6 @@
 package sequence
 
-import (
-	"fmt"
-	"math"
-)
+import "fmt"
 
 // Problem is a set of things that are to be put into one order, numbered from 0.
 type Problem struct {
@@ -52,8 +49,9 @@ type Options struct {
 
 // A problem has at most so many things, and costs at most so much.
 const (
-	most     = 5000
-	mostCost = 1 << 26
+	most      = 5000
+	mostCost  = 1 << 26
+	mostValue = 1 << 16
 )
 
 // prepared is a problem with its costs in one table and its references both ways.
@@ -161,6 +159,9 @@ func (q *prepared) price(c *Costs) error {
 	if c.Leaves != nil && len(c.Leaves) != q.n {
 		return fmt.Errorf("%d set-ups that are left behind for %d things", len(c.Leaves), q.n)
 	}
+	if c.First != nil && len(c.First) != len(c.Weights) {
+		return fmt.Errorf("the set-up at the beginning has %d parts, and there are %d weights", len(c.First), len(c.Weights))
+	}
 	for k, w := range c.Weights {
 		if w < 0 || w > mostCost/max(1, len(c.Weights)) {
 			return fmt.Errorf("the weight %d of a change must lie between 0 and %d", w, mostCost)
@@ -173,17 +174,18 @@ func (q *prepared) price(c *Costs) error {
 			if len(c.Setups[i]) != len(c.Weights) {
 				return fmt.Errorf("thing %d has %d parts of a set-up, and there are %d weights", i, len(c.Setups[i]), len(c.Weights))
 			}
-			if c.Leaves != nil && (len(c.Leaves[i]) != len(c.Weights) || c.Leaves[i][k] < 0) {
+			if c.Leaves != nil && (len(c.Leaves[i]) != len(c.Weights) || c.Leaves[i][k] < 0 || c.Leaves[i][k] > mostValue) {
 				return fmt.Errorf("thing %d leaves a set-up behind that is none", i)
 			}
 			v := c.Setups[i][k]
-			if v < 0 || v > math.MaxInt32 {
-				return fmt.Errorf("thing %d has the set-up %d, which is below zero", i, v)
+			if v < 0 || v > mostValue {
+				return fmt.Errorf("the set-up %d of thing %d must lie between 0 and %d", v, i, mostValue)
 			}
 			a.value[i], a.values = int32(v), max(a.values, v)
 			a.leaves[i] = int32(v)
 			if c.Leaves != nil {
 				a.leaves[i] = int32(c.Leaves[i][k])
+				a.values = max(a.values, c.Leaves[i][k])
 			}
 		}
 		q.parts = append(q.parts, a)
@@ -227,9 +229,12 @@ func (q *prepared) copyTable(c *Costs) error {
 			q.cost[i*q.n+j] = int32(x)
 		}
 	}
+	if c.Start != nil && len(c.Start) != q.n {
+		return fmt.Errorf("%d costs of beginning for %d things", len(c.Start), q.n)
+	}
 	for i, x := range c.Start {
-		if x < 0 || x > mostCost || i >= q.n {
-			return fmt.Errorf("the cost %d of beginning must lie between 0 and %d, one for each thing", x, mostCost)
+		if x < 0 || x > mostCost {
+			return fmt.Errorf("the cost %d of beginning with %d must lie between 0 and %d", x, i, mostCost)
 		}
 		q.start[i] = int32(x)
 	}

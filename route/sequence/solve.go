@@ -46,15 +46,27 @@ func (q *prepared) improve(moves int) []int32 {
 		moves = 20000 + 1000*q.n
 	}
 	hot, cold := q.heat()
-	return q.anneal(order, moves, hot, cold, 1)
+	if q.n > widest {
+		return q.anneal(order, moves, hot, cold, 1)
+	}
+	// A small problem is soon frozen; it is better begun several times.
+	best, cost := order, q.total(order)
+	for d := range dice(starts) {
+		if o := q.anneal(order, moves/starts, hot, cold, d+1); q.total(o) < cost {
+			best, cost = o, q.total(o)
+		}
+	}
+	return best
 }
+
+const starts = 8
 
 // heat says where annealing begins and ends: in shares of what a step of an order
 // costs on average.
 func (q *prepared) heat() (hot, cold float64) {
 	order := q.greedy()
 	mean := float64(q.total(order)) / float64(len(order))
-	return max(0.5*mean, 0.01), max(0.06*mean, 0.001)
+	return max(0.7*mean, 0.01), max(0.04*mean, 0.001)
 }
 
 // roughBound is a least cost that is found at once: every thing must be come to in the
