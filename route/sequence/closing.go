@@ -13,6 +13,7 @@ type blocks struct {
 	weight int
 	leaves []int32
 	order  [][]uint8 // things by value, in an order that is allowed
+	having []uint64  // things by value
 	before []uint64
 	full   uint64
 	free   uint64 // things that leave the part out
@@ -21,18 +22,19 @@ type blocks struct {
 }
 
 func (q *prepared) newBlocks(a *part, budget *int) *blocks {
-	b := &blocks{weight: a.weight, leaves: a.leaves, order: make([][]uint8, a.values+1), before: q.masks(), full: q.everything(), budget: budget}
+	b := &blocks{weight: a.weight, leaves: a.leaves, order: make([][]uint8, a.values+1), having: make([]uint64, a.values+1), before: q.masks(), full: q.everything(), budget: budget}
 	for _, i := range q.topo {
 		v := a.value[i]
 		if v != a.leaves[i] {
 			v = 0
 		}
 		b.order[v] = append(b.order[v], uint8(i))
+		b.having[v] |= 1 << i
 		if v == 0 {
 			b.free |= 1 << i
 		}
 	}
-	b.known.clear(1 << 12)
+	b.known.clear(1 << 14)
 	return b
 }
 
@@ -58,6 +60,9 @@ func (b *blocks) grow(done uint64, value int) uint64 {
 				done |= 1 << i
 			}
 		}
+		return done
+	}
+	if (b.having[0]|b.having[value])&^done == 0 {
 		return done
 	}
 	for {
@@ -94,13 +99,15 @@ func (b *blocks) changes(done uint64) int {
 	if c, ok := b.known.get(done); ok {
 		return int(c)
 	}
-	least := 1 << 30
+	least, floor := 1<<30, b.distinct(done)
 	if *b.budget <= 0 {
-		return b.distinct(done)
+		return floor
 	}
 	*b.budget--
-	floor := b.distinct(done)
 	for v := 1; v < len(b.order) && least > floor; v++ {
+		if b.having[v]&^done == 0 {
+			continue
+		}
 		if next := b.grow(done, v); next != done {
 			least = min(least, 1+b.changes(next))
 		}
@@ -112,12 +119,9 @@ func (b *blocks) changes(done uint64) int {
 // distinct counts the values that are still to come.
 func (b *blocks) distinct(done uint64) int {
 	n := 0
-	for v := 1; v < len(b.order); v++ {
-		for _, i := range b.order[v] {
-			if done>>i&1 == 0 {
-				n++
-				break
-			}
+	for _, things := range b.having[1:] {
+		if things&^done != 0 {
+			n++
 		}
 	}
 	return n

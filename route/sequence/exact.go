@@ -22,6 +22,10 @@ type exact struct {
 	least  []int32 // the cheapest way to each thing
 	layers []layer
 	index  layerIndex
+	groups layerIndex
+	// straight says that a way round is never cheaper: no thing leaves a part out or
+	// changes it.
+	straight bool
 }
 
 // layer holds the states of equally many things done.
@@ -40,6 +44,7 @@ func (q *prepared) newExact(budget *int) *exact {
 		}
 	}
 	slices.SortStableFunc(e.parts, func(a, b *blocks) int { return b.weight - a.weight })
+	e.straight = len(q.parts) > 0
 	for i := range q.n {
 		e.same[i] = int32(i)
 		for j := range i {
@@ -52,6 +57,7 @@ func (q *prepared) newExact(budget *int) *exact {
 		for _, a := range q.parts {
 			e.free[i] = e.free[i] && (a.value[i] != 0 && a.value[i] == a.leaves[i] || a.weight == 0)
 		}
+		e.straight = e.straight && e.free[i]
 		e.least[i] = q.cheapestWay(i)
 	}
 	return e
@@ -139,6 +145,7 @@ func (e *exact) search(limit, states int) (order []int32, bound int) {
 	}
 	bound = e.floor(&e.layers[0], limit)
 	for k := 1; k < e.n; k++ {
+		e.thin(&e.layers[k-1])
 		was := e.layers[k-1]
 		if states -= len(was.done); states < 0 {
 			return nil, bound
@@ -163,6 +170,35 @@ func (e *exact) search(limit, states int) (order []int32, bound int) {
 		return nil, limit
 	}
 	return e.path(best), int(end.cost[best])
+}
+
+// thin drops the states of a layer that another with the same set is no dearer than,
+// even when it first changes to their set-up.
+func (e *exact) thin(l *layer) {
+	if !e.straight {
+		return
+	}
+	e.groups.reset(2 * len(l.done))
+	for s := range l.done {
+		at := e.groups.findSet(l, l.done[s])
+		if k := e.groups.at[at]; k == 0 || l.cost[s] < l.cost[k-1] {
+			e.groups.at[at] = int32(s + 1)
+		}
+	}
+	kept := 0
+	for s := range l.done {
+		b := int(e.groups.at[e.groups.findSet(l, l.done[s])]) - 1
+		if s != b && l.cost[s] >= l.cost[b]+e.cost[int(l.last[b])*e.n+int(l.last[s])] {
+			l.cost[s] = -1
+		}
+	}
+	for s := range l.done {
+		if l.cost[s] >= 0 {
+			l.done[kept], l.last[kept], l.cost[kept], l.from[kept] = l.done[s], l.last[s], l.cost[s], l.from[s]
+			kept++
+		}
+	}
+	l.done, l.last, l.cost, l.from = l.done[:kept], l.last[:kept], l.cost[:kept], l.from[:kept]
 }
 
 // floor is the least that an order through a layer can cost.
@@ -249,6 +285,16 @@ func (x *layerIndex) find(l *layer, same []int32, done uint64, last int32) int {
 	for at := int((done+uint64(last)*0xd1b54a32d192ed03)*0x9e3779b97f4a7c15>>24) & mask; ; at = (at + 1) & mask {
 		k := x.at[at]
 		if k == 0 || l.done[k-1] == done && same[l.last[k-1]] == last {
+			return at
+		}
+	}
+}
+
+// findSet finds some state with a set.
+func (x *layerIndex) findSet(l *layer, done uint64) int {
+	mask := len(x.at) - 1
+	for at := int(done*0x9e3779b97f4a7c15>>24) & mask; ; at = (at + 1) & mask {
+		if k := x.at[at]; k == 0 || l.done[k-1] == done {
 			return at
 		}
 	}

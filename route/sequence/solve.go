@@ -43,7 +43,7 @@ func Solve(p *Problem, o Options) (*Result, error) {
 func (q *prepared) improve(moves int) []int32 {
 	order := q.greedy()
 	if moves == 0 {
-		moves = 20000 + 1000*q.n
+		moves = 40000 + 2000*q.n
 	}
 	hot, cold := q.heat()
 	if q.n > widest {
