@@ -33,6 +33,7 @@ bench: ## measure: every benchmark, BENCHTIME=1s each, reading to verdict in a b
 	$(GO) test -run '^$$' -bench . -benchmem -benchtime $(BENCHTIME) $$(grep -rl --include='*_test.go' '^func Benchmark' . | xargs -n1 dirname | sort -u)
 	BUTTONUP_BENCH=1 $(GO) test -count=1 -v -run '^TestPagesInABrowser$$' ./internal/web
 	ROUNDS=$(BENCH_ROUNDS) bench/run.sh
+	ROUNDS=$(BENCH_ROUNDS) bench/order.sh
 
 check: needs format vet ## format, vet, the rules of the repository, samples beside numpy, and what is still from memory
 	@cd internal/policy && $(GO) test -count=1 -run '^TestSourcesFromMemory$$' -args -list-memory | sed '/^PASS$$/d; /^ok/d'
