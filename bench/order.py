@@ -34,7 +34,7 @@ def minizinc(model):
     n = model["size"]
     rows = ",".join(str(c) for row in model["cost"] for c in row)
     most = max(max(row) for row in model["cost"])
-    text = [f'include "globals.mzn";\nint: n = {n};\narray[1..n,1..n] of int: d = array2d(1..n,1..n,[{rows}]);',
+    text = [f'include "alldifferent.mzn";\nint: n = {n};\narray[1..n,1..n] of int: d = array2d(1..n,1..n,[{rows}]);',
             "array[1..n] of var 1..n: o; array[1..n] of var 1..n: p;",
             "constraint alldifferent(o); constraint alldifferent(p); constraint forall(i in 1..n)(o[p[i]] = i);"]
     text += [f"constraint p[{a + 1}] < p[{b + 1}];" for b, list_ in enumerate(model["before"]) for a in list_ or []]
