@@ -322,6 +322,15 @@ var changed = []string{
 	"operation head_on Needs",
 	"operation head_on Holds",
 	"operation head_on Fits",
+	// What rests on what is said outright, so that a tear-back takes it off.
+	"operation wheels_together Needs",
+	"operation crankpin_nuts_tight Needs",
+	"operation lock_plates Needs",
+	"operation close_cases Needs",
+	"operation left_seal_in Needs",
+	"operation base_gasket_on Needs",
+	"operation barrel_on Needs",
+	"operation head_nuts_tight Needs",
 	"part AV-9001-B *", // the kits hold what the new slots want
 	"part AV-9001-C *",
 	"part AV-3105-A Note",

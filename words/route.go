@@ -107,7 +107,7 @@ func RouteStep(p *pack.Pack, s *assess.RouteStep) (title string, facts []string)
 		facts = append(facts, "wait first: nothing can be done for "+Duration(s.Idle.Seconds()))
 	}
 	if len(s.Reads) > 0 {
-		facts = append(facts, "read before it: "+list(shorten(gathered(p, s.Reads), 6)))
+		facts = append(facts, "read before it: "+list(shorten(Gathered(p, s.Reads), 6)))
 	}
 	if len(s.Closes) > 0 {
 		facts = append(facts, "closes "+list(namedAll(p, s.Closes)))
@@ -132,8 +132,8 @@ func namedAll(p *pack.Pack, references []string) []string {
 	return out
 }
 
-// gathered names references by title, one at several places once with their number.
-func gathered(p *pack.Pack, references []string) []string {
+// Gathered names references by title, one at several places once with their number.
+func Gathered(p *pack.Pack, references []string) []string {
 	var order []string
 	places := map[string]int{}
 	first := map[string]string{}
