@@ -33,6 +33,7 @@ var assetOrder = []string{
 	"mark.svg", "htmx.min.js", "app.js", "outbox.js", "tokens.css", "app.css", "outbox.css",
 	"act.js", "act.css", "pattern.js",
 	"photo.js", "shop.css", "sw.js",
+	"figures.css",
 	"htmx.LICENSE.txt", "b612.OFL.txt",
 }
 

@@ -188,6 +188,7 @@ type numbersView struct {
 	// From and To are the part of the list that is shown, Of how long it is.
 	From, To, Of int
 	Read         int
+	Figures      []figure
 }
 
 // numbers lists all results, the worst first.
@@ -230,6 +231,10 @@ func (s *Server) numbers(w http.ResponseWriter, r *http.Request) {
 	}
 	slices.SortStableFunc(n.Results, func(a, b *assess.Result) int { return rank(a) - rank(b) })
 	n.part(r.URL.Query().Get("from"))
+	if n.From == 0 {
+		n.Figures = n.figures(sh.pack.model)
+		n.Also = append(n.Also, "figures.css")
+	}
 	s.show(w, r, http.StatusOK, numbersPage(n))
 }
 
