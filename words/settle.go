@@ -6,6 +6,7 @@ import (
 	"strings"
 
 	"buttonup/assess"
+	"buttonup/pack"
 	"buttonup/quantity"
 )
 
@@ -94,6 +95,9 @@ func Settling(r *assess.Result) string {
 	}
 	return says
 }
+
+// SettlingIn says what Settling does, with the titles of the pack in the place of names.
+func SettlingIn(p *pack.Pack, r *assess.Result) string { return titled(p, Settling(r)) }
 
 // onEdge reports whether a value lies so near to an edge that no gauge decides.
 func onEdge(r *assess.Result) bool { return r.Settles < r.Expanded/1000 }

@@ -39,6 +39,7 @@ var jobPages = []pageOfJob{
 	{Key: "numbers", Path: "numbers", Sign: "chart", Says: "Numbers", For: "what the readings come to, with ±", Foot: true},
 	{Key: "spaces", Path: "#spaces", Sign: "spaces", Says: "Spaces", For: "open or closed, and what is unfinished inside"},
 	{Key: "photos", Path: "photos", Sign: "plus", Says: "Photos", For: "what it looked like, and of what"},
+	{Key: "whatif", Path: "whatif", Sign: "chart", Says: "What if", For: "suppose a size, a part or a choice, and see what moves"},
 	{Key: "instruments", Path: "instruments", Sign: "wrench", Says: "Tools", For: "gauges and wrenches under the names you give them"},
 	{Key: "add", Path: "add", Sign: "plus", Says: "Add", For: "a step, a reading, a limit: only for this job"},
 }
@@ -48,6 +49,7 @@ var features = []func(*Server, *http.ServeMux){
 	(*Server).shopRoutes,
 	(*Server).jobPageRoutes,
 	(*Server).actRoutes,
+	(*Server).whatIfRoutes,
 	(*Server).toolRoutes,
 	(*Server).doorRoutes,
 }
