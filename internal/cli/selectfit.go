@@ -22,7 +22,7 @@ import (
 // selectfitCommand gives measured parts to measured places.
 type selectfitCommand struct {
 	jobFlags `embed:""`
-	CSV      string `name:"csv" required:"" placeholder:"FILE" help:"The table; - for standard input. Columns: what (place, part, oversize, forbid, force), name, size, low, high, target, place."`
+	CSV      string `name:"csv" placeholder:"FILE" help:"The table; - for standard input. Columns: what (place, part, oversize, forbid, force), name, size, low, high, target, place."`
 	Around   bool   `help:"The part goes round the place, like a bearing round a pin."`
 	Low      string `placeholder:"LENGTH" help:"The least clearance, for places whose row gives none."`
 	High     string `placeholder:"LENGTH" help:"The greatest clearance, for places whose row gives none."`
@@ -32,6 +32,9 @@ type selectfitCommand struct {
 	Slot     string `placeholder:"SLOT" help:"With --record: the slot that the parts fill."`
 	Size     string `default:"diameter" placeholder:"NAME" help:"With --record: what the size of a part is called."`
 	Part     string `placeholder:"ID" help:"With --record: the part of the pack that all the pieces are; their names are then kept as lots."`
+	By       string `placeholder:"NAME" help:"Without --csv: try every part of the pack for --slot, and rank them by what this dimension or number is then."`
+	Wanted   string `placeholder:"NAME" help:"Without --csv: rank the parts for --slot by how near their --size is to this number."`
+	At       string `placeholder:"PLACE" help:"The place of the slot and of the number."`
 	Record   bool   `help:"Add the choice to the journal."`
 	JSON     bool   `name:"json" help:"Print JSON."`
 }
@@ -44,6 +47,12 @@ type fitRow struct {
 
 // Run finds the best pairing and the second best, or what stands in the way.
 func (c *selectfitCommand) Run(a *app) error {
+	if c.CSV == "" && (c.By != "" || c.Wanted != "") {
+		return c.chooseOne(a)
+	}
+	if c.CSV == "" {
+		return misused("--csv", "buttonup selectfit --csv FILE; or --pack PATH --journal FILE --slot SLOT --by NUMBER; buttonup selectfit --help tells how to use it", "selectfit needs --csv")
+	}
 	if c.CSV == "-" && c.Journal == "-" {
 		return misused("--csv", "give one of the two as a file", "standard input can be read once, and --csv and --journal both ask for it")
 	}
