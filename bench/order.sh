@@ -17,8 +17,8 @@ result=bench/results/order-$(date +%F).txt
 {
 	date +%F
 	go version
-	minizinc --version | head -1
-	cbc -stop 2>/dev/null | sed -n 's/^Version: */CBC /p'
+	minizinc --version | sed -n 1p
+	{ cbc -stop 2>/dev/null || true; } | sed -n 's/^Version: */CBC /p'
 	grep -m1 'model name' /proc/cpuinfo 2>/dev/null || uname -m
 	echo "$(nproc 2>/dev/null || echo '?') cores, load $(cut -d' ' -f1-3 /proc/loadavg 2>/dev/null || echo '?'); built with plain go test -c"
 } >"$folder/result"

@@ -41,9 +41,9 @@ type Plan struct {
 	// Bound is the least number of changes that any plan could have, proven; where
 	// something is opened again, of what comes after.
 	Bound int
-	// Proven says that no plan has fewer changes and none with as few is finished
-	// earlier.
-	Proven bool
+	// Proven says that no plan has fewer changes, Soonest that besides none with as few
+	// is finished earlier.
+	Proven, Soonest bool
 	// Stuck are the operations that no order can finish, each with the shortest chain
 	// of reasons. The steps are what can be done all the same.
 	Stuck []Stuck

@@ -16,19 +16,27 @@ type Options struct {
 	Moves, States int
 }
 
-// What a plan is worth, so that one of two hundred steps takes some ten milliseconds.
+// What a plan is worth, so that one of two hundred steps takes some ten milliseconds and
+// one of thirty is proven in some thirty.
 const (
-	usualMoves  = 60000
-	usualStates = 4000
+	usualMoves = 60000
+	provable   = 36 // steps up to which a proof is looked for
 )
+
+func statesFor(steps int) int {
+	if steps <= provable {
+		return 100000
+	}
+	return 4000
+}
 
 // Find gives an order of all the work that is left.
 //
 // No step of it breaks a rule. Of all such orders it looks for the one with the fewest
 // changes of side, fixture and tool; of those for the one that is finished first, where
 // other work fills the waits; of those for the one that keeps most closely to the order
-// of the operations. Plan.Proven says that none has fewer changes, and none with as few
-// is finished earlier.
+// of the operations. Plan.Proven says that none has fewer changes, Plan.Soonest that
+// besides none with as few is finished earlier.
 //
 // What must follow in time comes right after what it must follow, with nothing between
 // but what leads to it. A trial is taken back when all that names it and can stand on
@@ -59,7 +67,7 @@ func Find(p *Problem, o Options) *Plan {
 func (r *rules) plan(o Options) *Plan {
 	c := r.search(r.reachable(), o)
 	plan := r.tell(c.moves)
-	plan.Bound, plan.Proven = min(c.bound, plan.Changes), c.proven
+	plan.Bound, plan.Proven, plan.Soonest = min(c.bound, plan.Changes), c.proven, c.soonest
 	r.tellStuck(plan, c.moves)
 	return plan
 }
@@ -70,7 +78,8 @@ type found struct {
 	changes int
 	finish  time.Duration
 	bound   int
-	proven  bool
+	proven  bool // no plan has fewer changes
+	soonest bool // and none with as few is finished earlier
 }
 
 // search looks for a plan, with all the finer rules or else with fewer, and makes it
@@ -81,7 +90,7 @@ func (r *rules) search(goal set, o Options) found {
 		if r.countTasks(goal) <= 16 {
 			if moves, ok := r.solveSmall(g, goal, 1500); ok {
 				changes, finish, _ := r.legal(moves, g)
-				return found{moves, changes, finish, changes, true}
+				return found{moves, changes, finish, changes, true, true}
 			}
 		}
 		moves, ok := r.firstPlan(g, goal)
@@ -121,29 +130,36 @@ func (r *rules) better(moves []move, g rigour, o Options) found {
 	}
 	t := r.newTasks(moves)
 	least := t.earliest()
-	so := sequence.Options{Moves: cmp.Or(o.Moves, usualMoves), States: cmp.Or(o.States, usualStates)}
+	so := sequence.Options{Moves: cmp.Or(o.Moves, usualMoves), States: cmp.Or(o.States, statesFor(len(moves)))}
 	best.bound = t.loosely(r, &best, g, so)
-	lumps, of := t.lumps()
-	if len(lumps) > 40 {
-		so.States = -1 // the annealing is as good, and the bound is known
+	if best.changes > best.bound {
+		so.States = min(so.States, 4000) // the bound is known, and the annealing as good
+		t.tightly(r, &best, g, so)
 	}
+	t = r.newTasks(best.moves)
+	lumps, of := t.lumps()
+	p := t.newPolish(lumps, t.sequenceOf(lumps, of, t.enough).Before, indicesOf(len(lumps)))
+	p.hasten(least, 3000)
+	p.tidy(1000)
+	best.take(r, t.lay(lumps, p.order), g)
+	best.proven = best.changes == best.bound
+	best.soonest = best.proven && best.finish == least
+	return best
+}
+
+// tightly solves the question of sequence with what keeps every order allowed, and makes
+// the result better in the other two respects.
+func (t *tasks) tightly(r *rules, best *found, g rigour, so sequence.Options) {
+	lumps, of := t.lumps()
 	tight := t.sequenceOf(lumps, of, t.enough)
 	res, err := sequence.Solve(tight, so)
 	if err != nil {
-		return best
+		return
 	}
 	best.take(r, t.lay(lumps, res.Order), g)
-	for _, order := range [][]int{res.Order, indicesOf(len(lumps))} {
-		p := t.newPolish(lumps, tight.Before, order)
-		p.hasten(least, 3000)
-		p.tidy(1000)
-		best.take(r, t.lay(lumps, p.order), g)
-		if best.changes == res.Cost {
-			break
-		}
-	}
-	best.proven = best.changes == best.bound && best.finish == least
-	return best
+	p := t.newPolish(lumps, tight.Before, res.Order)
+	p.hasten(t.earliest(), 2000)
+	best.take(r, t.lay(lumps, p.order), g)
 }
 
 // loosely solves the question of sequence with only what every order must keep. That

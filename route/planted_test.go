@@ -101,7 +101,7 @@ func TestWaitLongerThanEverything(t *testing.T) {
 	}}
 	plan := route.Find(p, route.Options{})
 	follow(t, p, plan)
-	if plan.Steps[0].Operation != 2 || plan.Steps[4].Operation != 3 || plan.Finish != day+15*minute || !plan.Proven {
+	if plan.Steps[0].Operation != 2 || plan.Steps[4].Operation != 3 || plan.Finish != day+15*minute || !plan.Proven || !plan.Soonest {
 		t.Errorf("%s is finished after %v, proven %v", tellSteps(plan), plan.Finish, plan.Proven)
 	}
 	if plan.Steps[4].Idle != day-65*minute {

@@ -84,6 +84,6 @@ func join(way *Way, rest *Plan) *Plan {
 	out.Finish += way.Time
 	out.Reopens = len(way.Steps)
 	// What is proven is proven of what comes after.
-	out.Proven = false
+	out.Proven, out.Soonest = false, false
 	return &out
 }
