@@ -100,6 +100,7 @@
     var near = Number(asked.getAttribute("data-near")), decimals = Number(asked.getAttribute("data-decimals")), text = field.value.trim();
     if (!says.hasAttribute("data-was")) { says.setAttribute("data-was", says.textContent); }
     var full = box.checked && /^[0-9]+$/.test(text) && text.length <= decimals ? whole(text, near, decimals) : "";
+    field.setAttribute("data-whole", full);
     says.textContent = full ? "Enter keeps " + full : says.getAttribute("data-was");
   });
 

@@ -90,7 +90,7 @@
   function eventOf(form, button) {
     var event = JSON.parse(form.getAttribute("data-outbox"));
     Array.from(form.elements).forEach(function (field) {
-      var name = field.getAttribute("data-event"), value = (field.value || "").trim();
+      var name = field.getAttribute("data-event"), value = (field.getAttribute("data-whole") || field.getAttribute("data-value") || field.value || "").trim();
       var isButton = field.tagName === "BUTTON" || field.type === "submit";
       if (!name || value === "" || field.disabled || isButton && field !== button) { return; }
       if ((field.type === "checkbox" || field.type === "radio") && !field.checked) { return; }
@@ -118,15 +118,29 @@
     });
   }
 
+  // earlier is the time of what was done before now: "40 min", "2 h" or "14:20".
+  function earlier(form, button) {
+    var field = button && button.name === "earlier" ? button : form.querySelector("input[name=earlier]");
+    var says = field ? field.value.trim() : "", clock = /^(\d{1,2}):(\d\d)$/.exec(says), ago = /^([\d.]+)\s*(min|h|d)$/.exec(says), at = new Date();
+    if (clock) {
+      at.setHours(Number(clock[1]), Number(clock[2]), 0, 0);
+      if (at > new Date()) { at.setDate(at.getDate() - 1); }
+      return at;
+    }
+    return ago ? new Date(at - Number(ago[1]) * { min: 60000, h: 3600000, d: 86400000 }[ago[2]]) : null;
+  }
+
   function keep(form, button) {
+    var then = earlier(form, button);
     var field = form.querySelector("input[name=key]"), reading = form.querySelector("input.reading, input[data-event=value]");
     var event = eventOf(form, button), says = form.getAttribute("data-outbox-says") || "";
     if (event.kind === "reading" && !event.value) { return Promise.resolve(null); }
+    if (then) { event.at = then.toISOString(); event.late = true; }
     var what = event.value || event.answer || event.text || (event.state === undefined ? "" : event.state);
     var job = form.getAttribute("data-outbox-job") || document.body.getAttribute("data-job");
     return add(job, event, (says + " " + (what || "")).trim(), null, field && field.value.length >= 8 ? field.value : "").then(function (entry) {
       if (field) { field.value = key(); }
-      if (reading) { reading.value = ""; }
+      if (reading) { reading.value = ""; reading.removeAttribute("data-whole"); }
       form.dispatchEvent(new CustomEvent("outbox:kept", { bubbles: true, detail: entry }));
       return entry;
     });
@@ -295,6 +309,7 @@
   }
   function entries(list) {
     var ul = element("ul");
+    ul.tabIndex = 0; // it scrolls, also by keys
     list.forEach(function (e) {
       var li = element("li"), text = element("span", "", e.says);
       text.append(element("small", "", e.refused || "at " + new Date(e.kept).toTimeString().slice(0, 5) + ", to send"));
@@ -365,6 +380,44 @@
   document.addEventListener("visibilitychange", function () { if (!document.hidden && state.waiting) { flush(); } });
   if (channel) { channel.onmessage = function () { tell(true); }; }
   window.addEventListener("pageshow", function () { tell(true); });
+
+  // On the page of a reading the next cell is lit here, because the server cannot light it.
+  function light(cell) {
+    var asked = document.getElementById("asked"), title = document.querySelector("#entry-head h1"), field = document.querySelector("input.reading");
+    document.querySelectorAll(".cell").forEach(function (c) { c.setAttribute("aria-current", c === cell ? "true" : "false"); });
+    asked.querySelector("[name=at]").value = cell.getAttribute("data-at");
+    asked.querySelector("[name=cell]").value = cell.getAttribute("data-label");
+    ["position", "axis", "n"].forEach(function (k) { asked.querySelector("[data-event='cell." + k + "']").value = cell.getAttribute("data-" + k); });
+    if (title) { title.textContent = title.textContent.split(":")[0] + ": " + cell.getAttribute("data-label"); }
+    field.placeholder = "";
+    field.focus();
+  }
+  document.addEventListener("outbox:kept", function (e) {
+    var lit = document.querySelector(".cell[aria-current=true]"), cells = Array.from(document.querySelectorAll(".cell")), i, next;
+    if (e.target.id !== "form" || !document.getElementById("asked")) { return; }
+    if (lit) {
+      lit.classList.add("waits");
+      lit.classList.remove("empty");
+      lit.querySelector("span:not(.vh)").textContent = e.detail.event.value.split(" ")[0];
+      for (i = 1; i < cells.length && !next; i++) {
+        var c = cells[(cells.indexOf(lit) + i) % cells.length];
+        if (c.classList.contains("empty")) { next = c; }
+      }
+      light(next || lit);
+    }
+    var heard = document.getElementById("heard");
+    if (heard) { heard.textContent = "Kept on this phone: " + e.detail.says; }
+  });
+  document.addEventListener("click", function (e) {
+    var cell = e.target.closest && e.target.closest(".cell");
+    if (cell && state.down && document.getElementById("asked")) { e.preventDefault(); light(cell); }
+  });
+  // What was lit here may be behind what the server knows: it is fetched when it answers.
+  document.addEventListener("outbox:sent", function () {
+    var lit = document.querySelector(".cell[aria-current=true]"), field = document.querySelector("input.reading");
+    // Nobody's half-typed reading is taken away.
+    if (lit && field && field.value === "" && document.querySelector(".cell.waits")) { window.location.assign(lit.href); }
+  });
 
   // Over https a paired device keeps the pages that were opened, and those that lead on
   // from here, so that they open again without the shop's computer.
