@@ -391,6 +391,11 @@
     if (title) { title.textContent = title.textContent.split(":")[0] + ": " + cell.getAttribute("data-label"); }
     field.placeholder = "";
     field.focus();
+    // What stood there spoke of the cell before.
+    var facts = document.querySelector("#entry-head .lab"), hint = document.querySelector("#enter-says > span"), press = document.querySelector(".dock button");
+    if (facts) { facts.textContent = facts.textContent.replace(/(reading )\d+( of \d+).*/, "$1" + (Number(cell.getAttribute("data-at")) + 1) + "$2"); }
+    if (hint) { hint.textContent = "Enter keeps it on this phone"; }
+    if (press) { press.textContent = "Keep on this phone"; }
   }
   document.addEventListener("outbox:kept", function (e) {
     var lit = document.querySelector(".cell[aria-current=true]"), cells = Array.from(document.querySelectorAll(".cell")), i, next;
@@ -408,8 +413,21 @@
     var heard = document.getElementById("heard");
     if (heard) { heard.textContent = "Kept on this phone: " + e.detail.says; }
   });
+  // Elsewhere the page stays as it was, so what was kept is not offered a second time by
+  // mistake: the form rests until the computer answers and the page is fetched again.
+  document.addEventListener("outbox:kept", function (e) {
+    if (e.target.id === "form" || !e.target.elements || e.detail.event.kind === "note") { return; }
+    var p = element("p", "kept-here", "Kept on this phone, to be sent. This page goes on when the computer answers.");
+    p.setAttribute("role", "status");
+    Array.from(e.target.elements).forEach(function (f) { f.disabled = true; });
+    e.target.append(p);
+  });
+  document.addEventListener("outbox:sent", function () {
+    if (document.querySelector(".kept-here")) { window.location.reload(); }
+  });
   document.addEventListener("click", function (e) {
-    var cell = e.target.closest && e.target.closest(".cell");
+    var cell = e.target.closest && e.target.closest(".cell"), back = e.target.closest && e.target.closest(".dock a[href*='at=']");
+    if (back) { cell = document.querySelector(".cell[data-at='" + new URL(back.href).searchParams.get("at") + "']"); }
     if (cell && state.down && document.getElementById("asked")) { e.preventDefault(); light(cell); }
   });
   // What was lit here may be behind what the server knows: it is fetched when it answers.
