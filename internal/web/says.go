@@ -236,6 +236,10 @@ func keptFacts(k kept) string {
 	if k.Note != "" {
 		facts = append(facts, k.Note)
 	}
+	// Two devices may have read the same cell; both stand here.
+	if k.By != "" && k.By != by {
+		facts = append(facts, "by "+k.By)
+	}
 	return strings.Join(facts, ", ")
 }
 

@@ -13,6 +13,8 @@
 //
 //   data-outbox        the event as JSON, without id, at and by (docs/journal-format.md)
 //   data-outbox-says   what a person calls it, in the list of what is to be sent
+//   <template data-outbox-next>  in #live: the page as it stands after a torque press, and
+//                      after the one after it: a pattern goes on without asking
 //   data-outbox-job    the job, where it is not the one of the page (body data-job)
 //   data-event="f"     on a field: its value becomes field f of the event when it is not
 //                      empty; "cell.position" goes into an object. A button counts only
@@ -417,13 +419,24 @@
   // mistake: the form rests until the computer answers and the page is fetched again.
   document.addEventListener("outbox:kept", function (e) {
     if (e.target.id === "form" || !e.target.elements || e.detail.event.kind === "note") { return; }
+    // A page that knows how it goes on brings what comes next along.
+    var live = document.getElementById("live"), next = live && live.querySelector("template[data-outbox-next]");
+    if (e.detail.event.kind === "torque" && next) {
+      var rest = Array.from(live.querySelectorAll("template[data-outbox-next]")).slice(1);
+      live.replaceChildren(document.importNode(next.content, true));
+      rest.forEach(function (t) { live.append(t); });
+      live.querySelectorAll("input[name=key]").forEach(function (i) { i.value = key(); });
+      live.setAttribute("data-ahead", "");
+      if (window.htmx) { window.htmx.process(live); }
+      return;
+    }
     var p = element("p", "kept-here", "Kept on this phone, to be sent. This page goes on when the computer answers.");
     p.setAttribute("role", "status");
     Array.from(e.target.elements).forEach(function (f) { f.disabled = true; });
     e.target.append(p);
   });
   document.addEventListener("outbox:sent", function () {
-    if (document.querySelector(".kept-here")) { window.location.reload(); }
+    if (document.querySelector(".kept-here, [data-ahead]")) { window.location.reload(); }
   });
   document.addEventListener("click", function (e) {
     var cell = e.target.closest && e.target.closest(".cell"), back = e.target.closest && e.target.closest(".dock a[href*='at=']");
@@ -451,16 +464,6 @@
     }).catch(function () {});
   }
   window.addEventListener("load", function () { window.setTimeout(stay, 500); });
-
-  // The screen stays awake on a page that asks for it, where the browser can do that.
-  var awake = null;
-  function wake() {
-    if (!document.querySelector("[data-awake]") || !navigator.wakeLock || document.hidden) { return; }
-    navigator.wakeLock.request("screen").then(function (lock) { awake = lock; document.body.setAttribute("data-is-awake", ""); }, function () {});
-  }
-  document.addEventListener("visibilitychange", wake);
-  document.addEventListener("click", function () { if (!awake || awake.released) { wake(); } });
-  wake();
 
   window.outbox = { add: add, count: count, flush: flush, state: function () { return state; } };
   flush();

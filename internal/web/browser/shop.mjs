@@ -248,6 +248,32 @@ for (const [name, job, kind, press] of [
   });
 }
 
+await check("a pattern goes on, pass after pass, without a network", async () => {
+  await find(a.page, "0418", "form[data-outbox*='\"torque\"']");
+  const passes = 1 + await a.page.locator("#live > template").count();
+  expect(passes > 1, "the joint has one press only, so nothing is proven");
+  const n = Math.min(passes, 3), wants = [], before = (await journal("0418")).length;
+  await a.context.setOffline(true);
+  await a.page.waitForFunction(() => document.querySelector("#outbox > p")?.textContent.startsWith("Not connected"));
+  for (let i = 0; i < n; i++) {
+    const form = a.page.locator("#live > .dock form[data-outbox], #live form.pressform").first();
+    wants.push({ ...JSON.parse(await form.getAttribute("data-outbox")), figure: (await a.page.locator("#live > .giant .fig").innerText()).trim() });
+    await form.locator("button").click({ delay: 1500 });
+    await until(a.page, `window.outbox.count().then((n) => n === ${i + 1})`, "it waits");
+    await a.page.waitForTimeout(700);
+  }
+  expect(new Set(wants.map((w) => `${w.stage} ${w.point}`)).size === n, `the same press twice: ${JSON.stringify(wants)}`);
+  await shot(a.page, "wrench-away-390");
+  const stood = () => a.page.evaluate(() => [document.querySelector("#live h1").textContent.trim(), document.querySelector("#live .giant .fig")?.textContent.trim(), document.querySelector("#live .pressform button")?.textContent.trim()].join(" | ").replace(/\s+/g, " "));
+  const away = await stood();
+  await a.context.setOffline(false);
+  await sent(a.page);
+  await a.page.goto(a.page.url());
+  expect((await stood()) === away, `without the computer it stood at ${away}, with it at ${await stood()}`);
+  const added = (await journal("0418")).slice(before);
+  expect(JSON.stringify(added.map((e) => [e.kind, e.stage, e.point, e.value])) === JSON.stringify(wants.map((w) => [w.kind, w.stage, w.point, w.value])), `${JSON.stringify(added)}, wanted ${JSON.stringify(wants)}`);
+});
+
 await check("readings without a network, cell after cell", async () => {
   await a.page.goto(phone + "/job/0415/read/stud_lean?place=" + encodeURIComponent("front 1"));
   await a.page.waitForTimeout(300);
