@@ -370,8 +370,8 @@ await check("a photo: two taps, smaller, without its place, also without a netwo
   const e = (await journal("0415")).filter((x) => x.kind === "photo").at(-1);
   const kept = Buffer.from(await (await fetch(`${here}/photo/${e.sha256}`)).arrayBuffer());
   expect(!kept.includes("GPS") && kept.length < raw.length, `${kept.length} bytes of ${raw.length}`);
-  await a.page.waitForSelector(".photos img");
-  await a.page.waitForFunction(() => document.querySelector(".photos img").naturalWidth === 320);
+  await a.page.waitForSelector(".photolist img");
+  await a.page.waitForFunction(() => document.querySelector(".photolist img").naturalWidth === 320);
   measured(`a photo of ${raw.length} bytes was kept with ${kept.length}`);
   await sound(a.page, "photos");
   await shot(a.page, "photos-with-one-390");
