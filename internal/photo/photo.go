@@ -21,7 +21,8 @@ const (
 	// Largest is how many bytes are looked at.
 	Largest = 12 << 20
 	// mostPixels bounds what is unpacked: a small file can claim to be a huge picture.
-	mostPixels = 60_000_000
+	// A PNG may take four times the memory of a JPEG.
+	mostPixels, mostPixelsPNG = 60_000_000, 20_000_000
 	// Edge is the longest edge of what is kept, SmallEdge that of a thumbnail.
 	Edge, SmallEdge = 2000, 320
 	quality         = 85
@@ -87,13 +88,13 @@ func redraw(r io.Reader, edge int) ([]byte, string, error) {
 func decode(raw []byte) (image.Image, string, error) {
 	var config image.Config
 	var err error
-	format, unpack := "", jpeg.Decode
+	format, unpack, most := "", jpeg.Decode, mostPixels
 	switch {
 	case bytes.HasPrefix(raw, []byte{0xff, 0xd8, 0xff}):
 		format = "jpeg"
 		config, err = jpeg.DecodeConfig(bytes.NewReader(raw))
 	case bytes.HasPrefix(raw, []byte("\x89PNG\r\n\x1a\n")):
-		format, unpack = "png", png.Decode
+		format, unpack, most = "png", png.Decode, mostPixelsPNG
 		config, err = png.DecodeConfig(bytes.NewReader(raw))
 	default:
 		return nil, "", ErrKind
@@ -101,7 +102,7 @@ func decode(raw []byte) (image.Image, string, error) {
 	if err != nil {
 		return nil, "", fmt.Errorf("%w: %v", ErrBroken, err)
 	}
-	if config.Width < 1 || config.Height < 1 || config.Width > mostPixels/config.Height {
+	if config.Width < 1 || config.Height < 1 || config.Width > most/config.Height {
 		return nil, "", fmt.Errorf("%w: %d by %d points", ErrLarge, config.Width, config.Height)
 	}
 	img, err := unpack(bytes.NewReader(raw))

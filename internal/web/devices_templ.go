@@ -1046,7 +1046,7 @@ func trustPage(t *trustView) templ.Component {
 						return templ_7745c5c3_Err
 					}
 				} else {
-					templ_7745c5c3_Err = templruntime.WriteString(templ_7745c5c3_Buffer, 96, "<p>Before the last step compare the SHA-256 fingerprint under the details of the certificate with the one on this same page <b>on the shop's computer</b>. It is not shown here, because this page came over an open network.</p>")
+					templ_7745c5c3_Err = templruntime.WriteString(templ_7745c5c3_Buffer, 96, "<p>Before the last step compare the SHA-256 fingerprint under the details of the certificate with the one on this same page <b>on the shop's computer</b>. It is not shown here: who could change this page on its way could change the digits, too.</p>")
 					if templ_7745c5c3_Err != nil {
 						return templ_7745c5c3_Err
 					}

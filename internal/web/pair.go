@@ -381,9 +381,9 @@ func (s *Server) trustPage(w http.ResponseWriter, r *http.Request) {
 	t.Also = []string{"shop.css"}
 	if a := s.authority(); a != nil {
 		t.Permits = a.Permits()
-		// What is read over an open network can have been changed on its way: the digits
-		// to compare with stand on the screen of this computer, or came encrypted.
-		if c.here || c.encrypted {
+		// What a phone shows before it trusts can have been changed on its way, over https
+		// too: the digits to compare with stand on the screen of this computer only.
+		if c.here {
 			t.Fingerprint = a.Fingerprint()
 		}
 		if c.here {

@@ -91,7 +91,11 @@ func (s *Server) keepOnce(r *http.Request, job string, lines [][]byte) ([]taken,
 			}
 		}
 		if err == nil {
-			line = s.signed(r, &e, line)
+			line = s.signed(r, &e)
+		} else if e.By != "" && e.By != s.who(r) && !s.mayWriteAs(r, e.By) {
+			// Of a kind that this version does not know, so that it cannot be written anew.
+			answers[i] = taken{ID: e.ID, Outcome: store.Refused.String(), Says: "This entry says that " + e.By + " wrote it, and that is not who is at this device."}
+			continue
 		}
 		fresh, at = append(fresh, line), append(at, i)
 	}
@@ -113,26 +117,23 @@ func (s *Server) keepOnce(r *http.Request, job string, lines [][]byte) ([]taken,
 }
 
 // signed puts into an event who wrote it, which a device does not decide for itself.
-func (s *Server) signed(r *http.Request, e *journal.Event, line []byte) []byte {
+func (s *Server) signed(r *http.Request, e *journal.Event) []byte {
 	who := s.who(r)
 	if e.By == who || s.mayWriteAs(r, e.By) {
-		return line
+		return e.Bytes
 	}
-	if e.By == "" && bytes.HasSuffix(line, []byte("}")) && !bytes.Contains(line, []byte(`"by"`)) {
+	if e.By == "" && bytes.HasSuffix(e.Bytes, []byte("}")) && !bytes.Contains(e.Bytes, []byte(`"by"`)) {
 		name, err := json.Marshal(who)
 		if err == nil {
-			return append(append(append(bytes.Clone(line[:len(line)-1]), `,"by":`...), name...), '}')
+			return append(append(append(bytes.Clone(e.Bytes[:len(e.Bytes)-1]), `,"by":`...), name...), '}')
 		}
-	}
-	if e.Body == nil {
-		return line // of a kind that this version does not know: kept as it came
 	}
 	again := *e
 	again.By, again.Bytes = who, nil
 	if whole, err := again.Encode(); err == nil {
 		return whole
 	}
-	return line
+	return e.Bytes
 }
 
 // giveToken tells a page of ours that was kept on a device the token of this server.

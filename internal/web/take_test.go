@@ -2,6 +2,7 @@ package web
 
 import (
 	"encoding/json"
+	"fmt"
 	"net/http"
 	"net/http/httptest"
 	"strings"
@@ -93,6 +94,41 @@ func TestADeviceDoesNotDecideWhoWrote(t *testing.T) {
 	_, a := b.deliver("mid-inspection", `{"id":"phone-001","at":"2026-03-18T09:00:00Z","by":"M. Pell","kind":"note","text":"x"}`)
 	if e := b.last("mid-inspection"); outcomes(a) != "kept" || e.By != by || e.Body != (journal.Note{Text: "x"}) {
 		t.Errorf("%s %+v", outcomes(a), e)
+	}
+}
+
+// Whatever way a line claims it, who wrote it is not for the device to say.
+func TestNobodyWritesUnderAnothersName(t *testing.T) {
+	b := newBench(t, "mid-inspection")
+	for i, line := range []string{
+		`{"id":"forged-%d","at":"2026-03-18T09:00:00Z","by":"M. Pell","kind":"note","text":"x"}`,
+		`{"id":"forged-%d","at":"2026-03-18T09:00:00Z","\u0062y":"M. Pell","kind":"note","text":"x"}`,
+		`{"id":"forged-%d","at":"2026-03-18T09:00:00Z","\u0062y":"","kind":"note","text":"x"}`,
+		`{"by":"M. Pell","id":"forged-%d","at":"2026-03-18T09:00:00Z","kind":"of a newer version","text":"x"}`,
+		`{"id":"forged-%d","at":"2026-03-18T09:00:00Z","by":"M. Pell","kind":"note","text":"x","seq":1,"hash":"0000000000000000000000000000000000000000000000000000000000000000"}`,
+		`{"id":"forged-%d","at":"2026-03-18T09:00:00Z","kind":"note","text":"x","seq":1,"hash":"0000000000000000000000000000000000000000000000000000000000000000"}`,
+	} {
+		w, _ := b.deliver("mid-inspection", fmt.Sprintf(line, i))
+		if w.Code != http.StatusOK {
+			t.Errorf("%s: %d", line, w.Code)
+		}
+	}
+	events, err := b.record.Read(t.Context(), "mid-inspection", 0)
+	if err != nil {
+		t.Fatal(err)
+	}
+	kept := 0
+	for _, stored := range events {
+		e, _ := journal.Decode(stored.Bytes)
+		if strings.HasPrefix(e.ID, "forged") {
+			kept++
+			if e.By != by {
+				t.Errorf("%s stands under %q", stored.Bytes, e.By)
+			}
+		}
+	}
+	if kept < 3 {
+		t.Errorf("only %d were kept", kept)
 	}
 }
 
