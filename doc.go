@@ -41,6 +41,7 @@
 //
 // These touch the world and may not be imported by the core.
 //
+//	internal/qr              the squares of a QR code
 //	internal/demo            the finished demo job, for books and tests
 //	internal/book            build book, handout and other sheets, as PDF and HTML
 //	internal/store           the journal on disk

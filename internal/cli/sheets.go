@@ -26,6 +26,13 @@ type sheetCommands struct {
 	Chapters    chaptersCommand    `cmd:"" help:"Chapter marks of a film, from the steps and the tap camera on."`
 	Links       linksCommand       `cmd:"" help:"List or add your own films and pages on a step or part."`
 	Published   publishedCommand   `cmd:"" help:"Which sheets were given away, and which of them are now wrong."`
+	StageCard   stageCardCommand   `cmd:"" name:"stage-card" help:"Print the torques of joints large, with blanks to tick."`
+	Sublet      subletCommand      `cmd:"" help:"Print what somebody else needs in writing to finish a piece to size."`
+	Labels      labelsCommand      `cmd:"" help:"Print labels for trays, bags and parts; scanning one opens it."`
+	Estimate    estimateCommand    `cmd:"" help:"Tell or print what a job was estimated at, and what it came to."`
+	Stands      standsCommand      `cmd:"" help:"Say in two sentences where a job stands, for its owner."`
+	Table       tableCommand       `cmd:"" help:"Write readings, results, parts, torques or work as CSV or a workbook."`
+	Calendar    calendarCommand    `cmd:"" help:"Write waits, promised dates and re-torques as a calendar file."`
 	Find        findCommand        `cmd:"" help:"Look through all jobs: words, a number, a lot, a value."`
 	Verify      verifyCommand      `cmd:"" help:"Tell whether a book, a bundle, a journal, a backup or a data folder is whole."`
 	Key         keyCommand         `cmd:"" help:"Show or copy the key that the shop signs with."`

@@ -71,10 +71,10 @@ func Finished() (text []byte, photos map[string][]byte) {
 		add("2026-05-04T08:21:00Z", "T. O.", false, journal.Estimate{What: e[0], Amount: e[1]})
 	}
 	add("2026-05-04T09:05:00Z", "T. O.", false, journal.Note{Text: "Came in with oil in the breather and the rear barrel dry. Owner declined new exhaust valves, in writing."})
-	add("2026-05-05T09:00:00Z", "T. O.", false, journal.Part{Slot: "piston", Place: "rear", State: journal.Sent, To: "Corve Lane Grinding", Asked: "hone both barrels to 92.004 to 92.008 mm at 20 °C with a torque plate; pistons measured and enclosed", Due: "2026-05-08"})
-	add("2026-05-08T15:00:00Z", "T. O.", false, journal.Part{Slot: "piston", Place: "rear", State: journal.Back, To: "Corve Lane Grinding"})
+	add("2026-05-05T09:00:00Z", "T. O.", false, journal.Part{Slot: "piston_set", Place: "rear", State: journal.Sent, To: "Corve Lane Grinding", Asked: "hone both barrels to 92.004 to 92.008 mm at 20 °C with a torque plate; pistons measured and enclosed", Due: "2026-05-08"})
+	add("2026-05-08T15:00:00Z", "T. O.", false, journal.Part{Slot: "piston_set", Place: "rear", State: journal.Back, To: "Corve Lane Grinding"})
 	add("2026-05-05T09:10:00Z", "T. O.", false, journal.Cost{What: "honing, Corve Lane Grinding", Amount: "164.50"})
-	add("2026-05-06T12:03:30Z", "R. V.", false, journal.Part{Slot: "rocker_arm", Place: "front inlet", State: journal.Kept})
+	add("2026-05-06T12:03:30Z", "R. V.", false, journal.Part{Part: "AV-2101-S", Slot: "cam", State: journal.Kept})
 	wrong := len(strings.Split(out.String(), "\n"))
 	add("2026-05-04T11:24:00Z", "T. O.", false, journal.Reading{Of: "bore", Place: "front", Cell: journal.Cell{Position: "10 mm", Axis: "thrust"}, Value: "92.055 mm", Instrument: "bg-1", Temperature: "20 degC", Phase: journal.AsBuilt})
 	add("2026-05-04T11:24:30Z", "T. O.", false, journal.Strike{Event: fmt.Sprintf("01K%04d", wrong), Why: "read 0.05 too large: the gauge was not rocked to the smallest figure"})

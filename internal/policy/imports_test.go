@@ -44,14 +44,15 @@ var mayImport = map[string]string{
 	"words":                "quantity measure formula pack journal parts parts/basket assess route",
 	"internal/check":       "",
 	"internal/sheet":       "",
+	"internal/qr":          "",
 	"internal/demo":        "journal packs",
 	"internal/recall":      "quantity pack journal assess words internal/store",
-	"internal/book":        "quantity measure pack journal assess words",
+	"internal/book":        "internal/qr quantity measure pack journal assess words",
 	"internal/store":       "journal",
 	"internal/shop":        "", // who may come in, folded from what was settled
 	"internal/authority":   "", // certificates of the shop's computer
 	"internal/photo":       "", // pictures drawn anew
-	"internal/web":         "internal/shop internal/authority internal/photo quantity measure formula pack pack/syntax journal calc parts parts/basket assess words packs internal/store internal/sheet " + mechanics,
+	"internal/web":         "internal/qr internal/book internal/recall internal/shop internal/authority internal/photo quantity measure formula pack pack/syntax journal calc parts parts/basket assess words packs internal/store internal/sheet " + mechanics,
 	"internal/cli":         "internal/recall internal/authority quantity measure formula pack pack/syntax pack/fromtable journal calc selectfit parts parts/basket assess words packs internal/demo internal/book internal/store internal/sheet internal/web " + mechanics,
 	"cmd/buttonup":         "internal/cli",
 }
@@ -67,7 +68,7 @@ var doors = map[string]string{
 	"modernc.org/sqlite":             "internal/store",
 	"github.com/a-h/templ":           "internal/web",
 	"github.com/alecthomas/kong":     "internal/cli",
-	"github.com/piglig/go-qr":        "internal/web",
+	"github.com/piglig/go-qr":        "internal/qr",
 	"golang.org/x/term":              "internal/cli",
 	"github.com/carlos7ags/folio":    "internal/book",
 	"golang.org/x/image":             "internal/book",

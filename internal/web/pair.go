@@ -13,8 +13,7 @@ import (
 	"time"
 	"unicode"
 
-	"github.com/piglig/go-qr"
-
+	"buttonup/internal/qr"
 	"buttonup/internal/shop"
 	"buttonup/words"
 )
@@ -347,16 +346,16 @@ func deviceName(agent string) string {
 // drawQR draws an address for a phone's camera: dark squares on white, with the four
 // squares of white round it that ISO/IEC 18004 asks for.
 func drawQR(address string) string {
-	code, err := go_qr.EncodeText(address, go_qr.Medium)
+	squares, err := qr.Squares(address)
 	if err != nil {
 		return "" // longer than any code holds; the address stands below in words
 	}
-	const quiet = 4
-	n := code.Size()
+	const quiet = qr.Quiet
+	n := len(squares)
 	var path strings.Builder
 	for y := range n {
 		for x := range n {
-			if code.Module(x, y) {
+			if squares[y][x] {
 				fmt.Fprintf(&path, "M%d %dh1v1h-1z", x+quiet, y+quiet)
 			}
 		}

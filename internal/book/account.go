@@ -1,0 +1,183 @@
+package book
+
+import (
+	"fmt"
+	"math/big"
+	"strings"
+
+	"buttonup/journal"
+	"buttonup/words"
+)
+
+// money reads an amount exactly; false for what is none. A currency before or behind
+// the figure is passed over, a decimal comma is not guessed.
+func money(text string) (*big.Rat, bool) {
+	t := strings.TrimSpace(text)
+	t = strings.TrimFunc(t, func(r rune) bool { return !(r >= '0' && r <= '9') && r != '.' && r != '-' })
+	if t == "" || strings.Count(t, ".") > 1 || strings.ContainsAny(t, "eE/ ,") {
+		return nil, false
+	}
+	return new(big.Rat).SetString(t)
+}
+
+// amount prints money with two decimals, halves away from zero.
+func amount(r *big.Rat) string { return r.FloatString(2) }
+
+// Account is what was said a job would cost, and what it came to.
+type Account struct {
+	Estimate, Actual []AccountLine
+	Estimated, Spent *big.Rat
+	// Call is the figure at which to stop and ring the owner, nil for none.
+	Call *big.Rat
+	// Unread are amounts that are no money.
+	Unread []string
+}
+
+// AccountLine is one line of it.
+type AccountLine struct {
+	What   string
+	Amount *big.Rat
+}
+
+// MakeAccount adds up the money in a journal, exactly. rate is what an hour costs, ""
+// leaves time out.
+func MakeAccount(j *Job, rate string) *Account {
+	a := &Account{Estimated: new(big.Rat), Spent: new(big.Rat)}
+	read := func(what, text string) *big.Rat {
+		m, ok := money(text)
+		if !ok {
+			a.Unread = append(a.Unread, what+": "+text)
+			return nil
+		}
+		return m
+	}
+	for _, e := range j.State.Estimates {
+		if m := read(e.What, e.Amount); m != nil {
+			a.Estimate = append(a.Estimate, AccountLine{e.What, m})
+			a.Estimated.Add(a.Estimated, m)
+		}
+	}
+	spend := func(what string, m *big.Rat) {
+		a.Actual = append(a.Actual, AccountLine{what, m})
+		a.Spent.Add(a.Spent, m)
+	}
+	minutes := 0.0
+	for _, t := range j.State.Times {
+		minutes += t.Minutes
+	}
+	if r, ok := money(rate); ok && minutes > 0 {
+		h := new(big.Rat).Quo(new(big.Rat).SetFloat64(minutes), big.NewRat(60, 1))
+		spend(fmt.Sprintf("labour, %s at %s an hour", words.Duration(minutes*60), amount(r)), h.Mul(h, r))
+	}
+	for _, p := range j.State.Parts {
+		if p.Price == "" || p.State != journal.Received && p.State != journal.Fitted && p.State != journal.Ordered {
+			continue
+		}
+		if m := read(p.PartBody.Part, p.Price); m != nil {
+			n := int64(max(p.Count, 1))
+			what := p.PartBody.Part
+			if n > 1 {
+				what = fmt.Sprintf("%d × %s", n, what)
+			}
+			spend(what+", "+p.State, new(big.Rat).Mul(m, big.NewRat(n, 1)))
+		}
+	}
+	for _, c := range j.State.Costs {
+		if m := read(c.What, c.Amount); m != nil {
+			spend(c.What, m)
+		}
+	}
+	for _, x := range j.State.Approvals {
+		if strings.Contains(strings.ToLower(x.What), "stop and call") {
+			a.Call = read(x.What, x.Amount)
+		}
+	}
+	return a
+}
+
+// Document prints the account as a statement.
+func (a *Account) Document(j *Job) *Document {
+	d := j.plain("Estimate and account")
+	d.add(&Heading{Level: 1, Text: "Estimate and account", Aside: day(j.Now)})
+	if j.State.Job != nil {
+		d.add(&Fields{PerRow: 3, List: []Field{{"Job", strings.TrimPrefix(j.name(), "Job ")}, {"Engine number", orDash(j.State.Job.EngineNumber)}, {"Owner", orDash(j.State.Job.Owner)}}})
+	}
+	table := func(lines []AccountLine, sum string, total string) *Table {
+		t := &Table{Columns: []Column{{Head: "", Share: 100}, {Head: "", Share: 30, Right: true}}}
+		for _, l := range lines {
+			t.Rows = append(t.Rows, Row{Cells: []Cell{{Text: l.What}, {Text: amount(l.Amount)}}})
+		}
+		t.Rows = append(t.Rows, Row{Cells: []Cell{{Text: sum, Bold: true}, {Text: total, Bold: true}}})
+		return t
+	}
+	d.add(&Heading{Level: 2, Text: "Estimate"}, table(a.Estimate, "Estimated", amount(a.Estimated)))
+	d.add(&Heading{Level: 2, Text: "What it came to"}, table(a.Actual, "Together", amount(a.Spent)))
+	diff := new(big.Rat).Sub(a.Spent, a.Estimated)
+	says := "That is " + amount(new(big.Rat).Abs(diff)) + " below the estimate."
+	if diff.Sign() > 0 {
+		says = "That is " + amount(diff) + " over the estimate."
+	} else if diff.Sign() == 0 {
+		says = "That is the estimate."
+	}
+	d.add(&Para{Text: says, Style: Lead})
+	if a.Call != nil {
+		left := new(big.Rat).Sub(a.Call, a.Spent)
+		text := fmt.Sprintf("Agreed: stop and call at %s. %s is left.", amount(a.Call), amount(left))
+		if left.Sign() <= 0 {
+			text = fmt.Sprintf("Agreed: stop and call at %s. That has been reached: ring the owner before going on.", amount(a.Call))
+		}
+		d.add(&Para{Text: text, Style: Warning})
+	}
+	if len(j.State.Approvals) > 0 {
+		t := &Table{Columns: []Column{{Head: "Approved", Share: 60}, {Head: "By", Share: 30}, {Head: "On", Share: 30}, {Head: "", Share: 20, Right: true}}}
+		for _, x := range j.State.Approvals {
+			t.Rows = append(t.Rows, Row{Cells: []Cell{{Text: x.What}, {Text: x.Who}, {Text: day(x.At)}, {Text: x.Amount}}})
+		}
+		d.add(&Heading{Level: 2, Text: "Approvals"}, t)
+	}
+	for _, u := range a.Unread {
+		d.add(&Para{Text: "Not added up, because it is no amount: " + u, Style: Small})
+	}
+	d.add(&Signs{List: []Sign{{"", "for the shop, date"}, {"", "owner, date"}}})
+	return d
+}
+
+// Stands says in two sentences where a job stands, for its owner.
+func (j *Job) Stands() string {
+	done, all := 0, 0
+	state := map[string]bool{}
+	last := ""
+	for _, o := range j.State.Operations {
+		k := o.OperationBody.Operation + " " + o.Place
+		state[k] = o.State == journal.Done
+		if o.State == journal.Done {
+			last = titled(plainTitle(words.Named(j.Pack, "operation."+o.OperationBody.Operation)), o.Place)
+		}
+	}
+	for _, ok := range state {
+		if ok {
+			done++
+		}
+	}
+	all = done + len(j.Assessment.Next) + len(j.Assessment.Blocked)
+	first := "Work on your engine has not begun."
+	switch {
+	case done > 0 && done >= all:
+		first = "Your engine is finished: all of the work is done."
+	case done > 0:
+		first = fmt.Sprintf("%d of %d steps on your engine are done; the last was: %s.", done, all, strings.ToLower(last[:1])+last[1:])
+	}
+	second := "Nothing holds it up."
+	switch {
+	case done >= all && done > 0:
+		second = "The build book tells what was read, set and fitted."
+	case len(j.Assessment.Waits) > 0:
+		w := &j.Assessment.Waits[0]
+		second = "It waits for the " + orElse(w.For, "next step") + "."
+	case len(j.Assessment.Missing) > 0:
+		second = fmt.Sprintf("Still to come: %s.", words.Count(len(j.Assessment.Missing), "part", "parts"))
+	case len(j.Assessment.Next) > 0:
+		second = "Next: " + strings.ToLower(plainTitle(words.Operation(j.Pack, j.Assessment.Next[0]))) + "."
+	}
+	return first + " " + second
+}

@@ -1,0 +1,256 @@
+package cli
+
+import (
+	"errors"
+	"fmt"
+	"strings"
+
+	"buttonup/internal/book"
+	"buttonup/internal/sheet"
+)
+
+// made loads a job and puts it together.
+func (f *sheetFlags) made(a *app) (*loaded, *book.Job, error) {
+	l, err := f.load(a)
+	if err != nil {
+		return nil, nil, err
+	}
+	j, err := f.book(a, l)
+	if err != nil {
+		l.close()
+		return nil, nil, err
+	}
+	return l, j, nil
+}
+
+func (f *sheetFlags) paper(a *app, what string, j *book.Job, d *book.Document) error {
+	return f.write(a, what, func() ([]byte, error) { return d.PDF(j.FileID()) }, d.HTML)
+}
+
+type stageCardCommand struct {
+	sheetFlags `embed:""`
+	Of         []string `placeholder:"JOINT" help:"A joint, like joint.head_nuts; left out: all that are not tight yet."`
+}
+
+// Run prints a stage card.
+func (c *stageCardCommand) Run(a *app) error {
+	l, j, err := c.made(a)
+	if err != nil {
+		return err
+	}
+	defer l.close()
+	d, err := j.StageCard(c.Of)
+	if err != nil {
+		return notThere(l, strings.Join(c.Of, ", "), err)
+	}
+	return c.paper(a, "stage-card", j, d)
+}
+
+type subletCommand struct {
+	sheetFlags `embed:""`
+	Of         string `placeholder:"DIMENSION" help:"What is to be finished, like dimension.bore."`
+	To         string `placeholder:"NAME" help:"Who does it."`
+	Asked      string `placeholder:"TEXT" help:"What is asked for, in words."`
+}
+
+// Run prints what somebody else needs in writing.
+func (c *subletCommand) Run(a *app) error {
+	if c.Of == "" {
+		return misused("--of", "name it, like --of dimension.bore", "it is not said what is to be finished")
+	}
+	l, j, err := c.made(a)
+	if err != nil {
+		return err
+	}
+	defer l.close()
+	d, err := j.Sublet(c.Of, c.To, c.Asked)
+	if err != nil {
+		return notThere(l, c.Of, err)
+	}
+	return c.paper(a, "sublet", j, d)
+}
+
+type labelsCommand struct {
+	sheetFlags `embed:""`
+	Address    string   `default:"http://127.0.0.1:8484" help:"Where the pages are: what a label opens when it is scanned."`
+	Text       []string `placeholder:"TEXT" sep:"none" help:"Print a label with this text instead; may be given several times."`
+}
+
+// Run prints labels.
+func (c *labelsCommand) Run(a *app) error {
+	l, j, err := c.made(a)
+	if err != nil {
+		return err
+	}
+	defer l.close()
+	list := j.LabelsFor(c.Address)
+	if len(c.Text) > 0 {
+		base := list[0]
+		list = nil
+		for _, t := range c.Text {
+			list = append(list, book.Label{Head: base.Head, Text: t, Address: base.Address})
+		}
+	}
+	d, err := j.Labels(list)
+	if err != nil {
+		return failed("choose a shorter address", "%v", err)
+	}
+	return c.paper(a, "labels", j, d)
+}
+
+type estimateCommand struct {
+	sheetFlags `embed:""`
+	Rate       string `placeholder:"AMOUNT" help:"What an hour costs; left out: time is not added up."`
+}
+
+// Run prints estimate and account.
+func (c *estimateCommand) Run(a *app) error {
+	l, j, err := c.made(a)
+	if err != nil {
+		return err
+	}
+	defer l.close()
+	account := book.MakeAccount(j, c.Rate)
+	if c.Out != "" {
+		return c.paper(a, "estimate", j, account.Document(j))
+	}
+	lines := func(list []book.AccountLine) []map[string]string {
+		out := []map[string]string{}
+		for _, x := range list {
+			out = append(out, map[string]string{"what": x.What, "amount": x.Amount.FloatString(2)})
+		}
+		return out
+	}
+	if a.json {
+		report := map[string]any{"estimate": lines(account.Estimate), "actual": lines(account.Actual), "estimated": account.Estimated.FloatString(2), "spent": account.Spent.FloatString(2), "unread": append([]string{}, account.Unread...)}
+		if account.Call != nil {
+			report["stop_and_call"] = account.Call.FloatString(2)
+		}
+		a.printJSON(report)
+		return nil
+	}
+	fmt.Fprintf(a.out, "estimated %12s\n", account.Estimated.FloatString(2))
+	for _, x := range account.Actual {
+		fmt.Fprintf(a.out, "          %12s  %s\n", x.Amount.FloatString(2), x.What)
+	}
+	fmt.Fprintf(a.out, "spent     %12s\n", account.Spent.FloatString(2))
+	if account.Call != nil {
+		fmt.Fprintf(a.out, "stop and call at %s\n", account.Call.FloatString(2))
+	}
+	for _, u := range account.Unread {
+		fmt.Fprintf(a.out, "not added up, because it is no amount: %s\n", u)
+	}
+	return nil
+}
+
+type standsCommand struct {
+	sheetFlags `embed:""`
+}
+
+// Run says where a job stands.
+func (c *standsCommand) Run(a *app) error {
+	l, j, err := c.made(a)
+	if err != nil {
+		return err
+	}
+	defer l.close()
+	says := j.Stands()
+	photo := ""
+	if n := len(l.state.Photos); n > 0 {
+		photo = l.state.Photos[n-1].SHA256
+	}
+	return c.text(a, says+"\n", map[string]any{"says": says, "photo": photo})
+}
+
+type tableCommand struct {
+	sheetFlags `embed:""`
+	Name       string `arg:"" help:"readings, results, parts, torques or work."`
+	Decimal    string `enum:"point,comma" default:"point" help:"What stands before the decimals in a CSV file: point, or comma with semicolons between the fields."`
+}
+
+// Run writes a table for other programs.
+func (c *tableCommand) Run(a *app) error {
+	l, j, err := c.made(a)
+	if err != nil {
+		return err
+	}
+	defer l.close()
+	list, err := j.Listing(c.Name)
+	if errors.Is(err, book.ErrNothing) {
+		return misused("NAME", "choose one of "+strings.Join(book.Listings, ", "), "there is no table %q", c.Name)
+	}
+	if strings.HasSuffix(strings.ToLower(c.Out), ".xlsx") {
+		t := sheet.Table{Name: list.Name, Rows: list.Rows}
+		for i, h := range list.Head {
+			t.Head = append(t.Head, sheet.Column{Title: h, Number: list.Number[i]})
+		}
+		b, err := sheet.Workbook([]sheet.Table{t})
+		if err != nil {
+			return failed("", "the workbook cannot be made: %v", err)
+		}
+		if err := a.change(c.Out, func() error { return writeNew(atHome(c.Out), b) }); err != nil {
+			return err
+		}
+		if a.json {
+			a.printJSON(map[string]any{"file": c.Out, "rows": len(list.Rows)})
+			return nil
+		}
+		fmt.Fprintf(a.out, "Written: %s, %s\n", c.Out, count(len(list.Rows), "row"))
+		return nil
+	}
+	return c.text(a, csvOf(list, c.Decimal == "comma"), map[string]any{"table": list.Name, "head": list.Head, "rows": append([][]string{}, list.Rows...)})
+}
+
+// csvOf writes a table as CSV: with a decimal comma the fields are parted by semicolons.
+// What a spreadsheet would take for a formula is made harmless.
+func csvOf(l *book.Listing, comma bool) string {
+	sep := ","
+	if comma {
+		sep = ";"
+	}
+	var b strings.Builder
+	row := func(cells []string, head bool) {
+		for i, c := range cells {
+			if i > 0 {
+				b.WriteString(sep)
+			}
+			if !head && l.Number[i] && isFigure(c) {
+				if comma {
+					c = strings.Replace(c, ".", ",", 1)
+				}
+			} else {
+				c = sheet.Harmless(c)
+			}
+			if strings.ContainsAny(c, "\"\r\n"+sep) {
+				c = `"` + strings.ReplaceAll(c, `"`, `""`) + `"`
+			}
+			b.WriteString(c)
+		}
+		b.WriteString("\r\n")
+	}
+	row(l.Head, true)
+	for _, r := range l.Rows {
+		row(r, false)
+	}
+	return b.String()
+}
+
+func isFigure(s string) bool {
+	digits := strings.TrimPrefix(strings.TrimPrefix(s, "-"), "+")
+	return digits != "" && strings.Trim(digits, "0123456789.") == "" && strings.Count(digits, ".") <= 1
+}
+
+type calendarCommand struct {
+	sheetFlags `embed:""`
+}
+
+// Run writes a calendar file.
+func (c *calendarCommand) Run(a *app) error {
+	l, j, err := c.made(a)
+	if err != nil {
+		return err
+	}
+	defer l.close()
+	text := string(j.Calendar())
+	return c.text(a, text, map[string]any{"events": strings.Count(text, "BEGIN:VEVENT"), "text": text})
+}
