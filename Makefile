@@ -102,6 +102,7 @@ needs:
 	python3 -c 'import openpyxl' 2>/dev/null || /usr/bin/python3 -c 'import openpyxl' 2>/dev/null || missing="$$missing python3-openpyxl"; \
 	[ "$$(uname)" != Linux ] || command -v strace >/dev/null || missing="$$missing strace"; \
 	command -v pdftotext >/dev/null || missing="$$missing poppler-utils"; \
+	command -v zbarimg >/dev/null || missing="$$missing zbar-tools"; \
 	command -v openssl >/dev/null || missing="$$missing openssl"; \
 	[ -x "$${BUTTONUP_CHROMIUM:-/usr/bin/chromium}" ] || missing="$$missing chromium"; \
 	command -v node >/dev/null || missing="$$missing nodejs"; \

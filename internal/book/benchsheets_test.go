@@ -179,3 +179,29 @@ func TestStandsIsTwoSentences(t *testing.T) {
 		t.Error(says)
 	}
 }
+
+// What a spreadsheet would take for a formula is made harmless, figures stay figures,
+// and with a decimal comma the fields are parted by semicolons.
+func TestTablesAreHarmless(t *testing.T) {
+	s := &journal.State{Readings: []journal.ReadingRecord{
+		{Reading: journal.Reading{Of: "bore", Value: "92.004 mm", Note: "=HYPERLINK(\"http://x\")"}},
+		{Reading: journal.Reading{Of: "step", Value: "-0.003 mm", Note: "a, \"b\"; c"}},
+		{Reading: journal.Reading{Of: "@cmd", Value: "+1 mm", Note: "plain"}},
+	}}
+	l, err := (&Job{State: s, Pack: &pack.Pack{}}).Listing("readings")
+	if err != nil {
+		t.Fatal(err)
+	}
+	text := string(l.CSV(false))
+	for _, want := range []string{"bore,dimension.bore,,,,,92.004,mm", `'=HYPERLINK(""http://x"")`, ",-0.003,mm,", `"a, ""b""; c"`, "'@cmd,"} {
+		if !strings.Contains(text, want) {
+			t.Errorf("%q is not in\n%s", want, text)
+		}
+	}
+	if comma := string(l.CSV(true)); !strings.Contains(comma, ";92,004;mm;") || !strings.Contains(comma, `"a, ""b""; c"`) {
+		t.Error(comma)
+	}
+	if _, err := (&Job{State: s, Pack: &pack.Pack{}}).Listing("secrets"); err == nil {
+		t.Error("a table that is none was made")
+	}
+}

@@ -38,6 +38,20 @@ type Job struct {
 	Paper Paper
 }
 
+// Make puts a job together for its sheets: the hashes of its chain, its signatures, its
+// assessment. sum is the hash of the pack text, and p has the job's own text merged in.
+func Make(id string, p *pack.Pack, sum string, received []journal.Event, state *journal.State, now time.Time) *Job {
+	j := &Job{ID: id, Pack: p, State: state, Now: now, Units: p.Units, Paper: A4}
+	heads := journal.Heads(received)
+	j.Head = heads[len(heads)-1]
+	for _, s := range state.Seals {
+		place := slices.IndexFunc(received, func(e journal.Event) bool { return e.ID == s.Event })
+		j.Seals = append(j.Seals, SealState{SealRecord: s, Wrong: journal.CheckSeal(s.Seal, s.At, max(place, 0), heads, sum)})
+	}
+	j.Assessment = assess.Prepare(p).Assess(state, assess.Options{Now: now})
+	return j
+}
+
 // SealState is a signature of the journal and what was found of it.
 type SealState struct {
 	journal.SealRecord

@@ -75,3 +75,14 @@ func TestEveryFlippedByteOfABookIsFound(t *testing.T) {
 		t.Error("the sealed book cannot be read")
 	}
 }
+
+// A book of an earlier version is verified by this one.
+func TestTheBookOnTheShelfIsWhole(t *testing.T) {
+	b, err := os.ReadFile(filepath.Join("testdata", "shelf", "book-sums-1.pdf"))
+	if err != nil {
+		t.Fatal(err)
+	}
+	if r := CheckSums(b); len(r.Damage) > 0 || r.Key == "" || r.Sheets < 3 {
+		t.Errorf("%+v", r)
+	}
+}

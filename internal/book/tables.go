@@ -180,3 +180,55 @@ func (j *Job) Calendar() []byte {
 func icsText(s string) string {
 	return strings.NewReplacer(`\`, `\\`, ";", `\;`, ",", `\,`, "\r\n", `\n`, "\n", `\n`).Replace(s)
 }
+
+// CSV writes the table as RFC 4180 has it: with a decimal comma the fields are parted by semicolons.
+// What a spreadsheet would take for a formula is made harmless.
+func (l *Listing) CSV(comma bool) []byte {
+	sep := ","
+	if comma {
+		sep = ";"
+	}
+	var b strings.Builder
+	row := func(cells []string, head bool) {
+		for i, c := range cells {
+			if i > 0 {
+				b.WriteString(sep)
+			}
+			if !head && l.Number[i] && isFigure(c) {
+				if comma {
+					c = strings.Replace(c, ".", ",", 1)
+				}
+			} else {
+				c = harmless(c)
+			}
+			if strings.ContainsAny(c, "\"\r\n"+sep) {
+				c = `"` + strings.ReplaceAll(c, `"`, `""`) + `"`
+			}
+			b.WriteString(c)
+		}
+		b.WriteString("\r\n")
+	}
+	row(l.Head, true)
+	for _, r := range l.Rows {
+		row(r, false)
+	}
+	return []byte(b.String())
+}
+
+func isFigure(s string) bool {
+	digits := strings.TrimPrefix(strings.TrimPrefix(s, "-"), "+")
+	return digits != "" && strings.Trim(digits, "0123456789.") == "" && strings.Count(digits, ".") <= 1
+}
+
+// harmless keeps a spreadsheet from taking a text for a formula.
+//
+// Source: the rule of OWASP, "CSV Injection" (memory).
+func harmless(text string) string {
+	if text == "" {
+		return text
+	}
+	if begin := strings.TrimLeft(text, " \t\r\n\u00a0\ufeff"); strings.ContainsRune("\t\r\n", rune(text[0])) || begin != "" && strings.ContainsRune("=+-@＝＋－＠", []rune(begin)[0]) {
+		return "'" + text
+	}
+	return text
+}

@@ -198,46 +198,7 @@ func (c *tableCommand) Run(a *app) error {
 		fmt.Fprintf(a.out, "Written: %s, %s\n", c.Out, count(len(list.Rows), "row"))
 		return nil
 	}
-	return c.text(a, csvOf(list, c.Decimal == "comma"), map[string]any{"table": list.Name, "head": list.Head, "rows": append([][]string{}, list.Rows...)})
-}
-
-// csvOf writes a table as CSV: with a decimal comma the fields are parted by semicolons.
-// What a spreadsheet would take for a formula is made harmless.
-func csvOf(l *book.Listing, comma bool) string {
-	sep := ","
-	if comma {
-		sep = ";"
-	}
-	var b strings.Builder
-	row := func(cells []string, head bool) {
-		for i, c := range cells {
-			if i > 0 {
-				b.WriteString(sep)
-			}
-			if !head && l.Number[i] && isFigure(c) {
-				if comma {
-					c = strings.Replace(c, ".", ",", 1)
-				}
-			} else {
-				c = sheet.Harmless(c)
-			}
-			if strings.ContainsAny(c, "\"\r\n"+sep) {
-				c = `"` + strings.ReplaceAll(c, `"`, `""`) + `"`
-			}
-			b.WriteString(c)
-		}
-		b.WriteString("\r\n")
-	}
-	row(l.Head, true)
-	for _, r := range l.Rows {
-		row(r, false)
-	}
-	return b.String()
-}
-
-func isFigure(s string) bool {
-	digits := strings.TrimPrefix(strings.TrimPrefix(s, "-"), "+")
-	return digits != "" && strings.Trim(digits, "0123456789.") == "" && strings.Count(digits, ".") <= 1
+	return c.text(a, string(list.CSV(c.Decimal == "comma")), map[string]any{"table": list.Name, "head": list.Head, "rows": append([][]string{}, list.Rows...)})
 }
 
 type calendarCommand struct {

@@ -189,7 +189,16 @@ func readPhoto(s *store.Store, sha string) ([]byte, error) {
 
 // book puts a job together for the sheets.
 func (f *sheetFlags) book(a *app, l *loaded) (*book.Job, error) {
-	j := &book.Job{ID: l.id, Shop: "", Pack: l.pack, State: l.state, Photo: l.photo, Now: a.now(), Units: l.pack.Units, Paper: book.A4}
+	now := a.now()
+	if f.Now != "" {
+		t, err := parseTime(f.Now)
+		if err != nil {
+			return nil, err
+		}
+		now = t
+	}
+	j := book.Make(l.id, l.pack, l.sum, l.journal.Received(), l.state, now)
+	j.Photo = l.photo
 	if f.Paper == "letter" {
 		j.Paper = book.Letter
 	}
@@ -202,30 +211,9 @@ func (f *sheetFlags) book(a *app, l *loaded) (*book.Job, error) {
 	default:
 		return nil, misused("--units", "write mm or in", "%q is no system of units", f.Units)
 	}
-	if f.Now != "" {
-		t, err := parseTime(f.Now)
-		if err != nil {
-			return nil, err
-		}
-		j.Now = t
-	}
 	if f.Demo {
 		j.Shop, j.ID = demoShop, "0410"
 	}
-	received := l.journal.Received()
-	heads := journal.Heads(received)
-	j.Head = heads[len(heads)-1]
-	for _, s := range l.state.Seals {
-		place := 0
-		for i := range received {
-			if received[i].ID == s.Event {
-				place = i
-				break
-			}
-		}
-		j.Seals = append(j.Seals, book.SealState{SealRecord: s, Wrong: journal.CheckSeal(s.Seal, s.At, place, heads, l.sum)})
-	}
-	j.Assessment = assess.Prepare(l.pack).Assess(l.state, assess.Options{Now: j.Now})
 	return j, nil
 }
 

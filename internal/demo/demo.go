@@ -15,6 +15,7 @@ import (
 	"image/jpeg"
 	"math"
 	"strings"
+	"sync"
 	"time"
 
 	"buttonup/journal"
@@ -28,7 +29,13 @@ const Photos = 60
 // It is the journal "whole-job" that the program carries, with wrenches and lots put
 // in, bores as they were found, a struck reading, something entered later, notes,
 // approvals, work sent out, time, money and photos.
-func Finished() (text []byte, photos map[string][]byte) {
+//
+// What it returns is made once and shared; it must not be changed.
+func Finished() (text []byte, photos map[string][]byte) { return finished() }
+
+var finished = sync.OnceValues(makeFinished)
+
+func makeFinished() (text []byte, photos map[string][]byte) {
 	carried, ok := packs.Journal(packs.Demo, "whole-job")
 	if !ok {
 		panic("demo: the program carries no journal whole-job")

@@ -8,16 +8,27 @@ import (
 
 	"buttonup/assess"
 	"buttonup/internal/store"
+	"buttonup/journal"
 	"buttonup/pack"
 )
 
 // Loader reads the pack that a job was started on.
 type Loader func(store.Texts) (*pack.Pack, pack.Mistakes)
 
+// Record is what a search needs of the shop's record. A [store.Store] is one.
+type Record interface {
+	Stale(ctx context.Context) ([]store.JobHead, error)
+	Texts(ctx context.Context, job string) (store.Texts, error)
+	Journal(ctx context.Context, job string) (*journal.Journal, error)
+	Job(ctx context.Context, id string) (store.Job, error)
+	IndexJob(ctx context.Context, job string, events int64, passages []store.Passage) error
+	Find(ctx context.Context, words []string, limit int) ([]store.FoundPassage, error)
+}
+
 // Searcher asks a record. It remembers packs, so that many jobs on one cost one
 // reading of it. Its methods may be called at the same time.
 type Searcher struct {
-	Record *store.Store
+	Record Record
 	Load   Loader
 
 	mu     sync.Mutex

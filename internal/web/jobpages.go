@@ -26,6 +26,8 @@ func (p pageOfJob) address(job string) string {
 	switch {
 	case p.Path == "":
 		return jobPath(job)
+	case strings.HasPrefix(p.Path, "/"):
+		return p.Path // one for all jobs
 	case strings.HasPrefix(p.Path, "#"):
 		return jobPath(job) + p.Path
 	}
@@ -41,6 +43,8 @@ var jobPages = []pageOfJob{
 	{Key: "photos", Path: "photos", Sign: "plus", Says: "Photos", For: "what it looked like, and of what"},
 	{Key: "whatif", Path: "whatif", Sign: "chart", Says: "What if", For: "suppose a size, a part or a choice, and see what moves"},
 	{Key: "instruments", Path: "instruments", Sign: "wrench", Says: "Tools", For: "gauges and wrenches under the names you give them"},
+	{Key: "paper", Path: "paper", Sign: "pen", Says: "Paper", For: "build book, labels, stage card, tables to take away"},
+	{Key: "find", Path: "/find", Sign: "right", Says: "Find", For: "any figure, part or lot of any job"},
 	{Key: "add", Path: "add", Sign: "plus", Says: "Add", For: "a step, a reading, a limit: only for this job"},
 }
 
@@ -52,6 +56,7 @@ var features = []func(*Server, *http.ServeMux){
 	(*Server).whatIfRoutes,
 	(*Server).toolRoutes,
 	(*Server).doorRoutes,
+	(*Server).paperRoutes,
 }
 
 func (s *Server) jobPageRoutes(m *http.ServeMux) {

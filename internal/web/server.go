@@ -19,6 +19,7 @@ import (
 	"github.com/a-h/templ"
 
 	"buttonup/internal/authority"
+	"buttonup/internal/recall"
 	"buttonup/internal/shop"
 	"buttonup/words"
 )
@@ -50,8 +51,11 @@ type Server struct {
 	token   string
 	secret  []byte
 	house   *household
-	gate    *gate
-	pairing pairing
+	// search looks through all jobs; it is made when it is first asked.
+	search    *recall.Searcher
+	searching sync.Once
+	gate      *gate
+	pairing   pairing
 	// shut is true when the port was closed to other devices: connections that were
 	// open before end with it.
 	shut     atomic.Bool
