@@ -9,6 +9,7 @@ import (
 type family struct {
 	name                        string
 	places, parts, suppliers    int
+	sizes, within               int
 	exclusions, needs           float64 // a part
 	freeOver, packs, impossible bool
 }
@@ -16,13 +17,13 @@ type family struct {
 // The families that are measured. Figures are invented; what makes them hard is that
 // cheap parts differ by pennies while rules and shipping tie them together.
 var families = []family{
-	{name: "shop", places: 60, parts: 300, suppliers: 5, exclusions: 0.25, needs: 0.1, freeOver: true, packs: true},
-	{name: "sparse", places: 60, parts: 2000, suppliers: 8, exclusions: 0.25, needs: 0.1},
-	{name: "free", places: 60, parts: 2000, suppliers: 8, exclusions: 0.25, needs: 0.1, freeOver: true},
-	{name: "dense", places: 60, parts: 2000, suppliers: 8, exclusions: 20, needs: 0.1},
-	{name: "many", places: 60, parts: 2000, suppliers: 25, exclusions: 0.25, needs: 0.1},
-	{name: "large", places: 60, parts: 20000, suppliers: 8, exclusions: 0.25, needs: 0.1},
-	{name: "impossible", places: 60, parts: 2000, suppliers: 8, exclusions: 0.25, needs: 0.1, impossible: true},
+	{name: "shop", places: 60, parts: 300, suppliers: 5, sizes: 2, within: 21, exclusions: 0.1, needs: 0.1, freeOver: true, packs: true},
+	{name: "sparse", places: 60, parts: 2000, suppliers: 8, sizes: 4, within: 18, exclusions: 0.25, needs: 0.1},
+	{name: "free", places: 60, parts: 2000, suppliers: 8, sizes: 4, within: 18, exclusions: 0.25, needs: 0.1, freeOver: true},
+	{name: "dense", places: 60, parts: 2000, suppliers: 8, sizes: 4, within: 18, exclusions: 5, needs: 0.1},
+	{name: "many", places: 60, parts: 2000, suppliers: 25, sizes: 4, within: 18, exclusions: 0.25, needs: 0.1},
+	{name: "large", places: 60, parts: 20000, suppliers: 8, sizes: 4, within: 18, exclusions: 0.25, needs: 0.1},
+	{name: "impossible", places: 60, parts: 2000, suppliers: 8, sizes: 4, within: 18, exclusions: 0.25, needs: 0.1, impossible: true},
 }
 
 func familyNamed(name string) family {
@@ -30,12 +31,11 @@ func familyNamed(name string) family {
 }
 
 // generate makes a problem of a family: every place has its price level, three or four
-// places at a time must agree in one of four sizes, one part in twenty is a kit, and a
-// lead of more than 18 days does not count.
+// places at a time must agree in a size, one part in twenty is a kit, and leads are up to 21 days.
 func generate(f family, seed uint64) *Problem {
 	r := rand.New(rand.NewPCG(seed, 2026))
 	between := func(a, b float64) float64 { return a + (b-a)*r.Float64() }
-	p := &Problem{Within: 18, Places: make([]Place, f.places)}
+	p := &Problem{Within: f.within, Places: make([]Place, f.places)}
 	order := r.Perm(f.places)
 	groupOf := make([]int, f.places)
 	for i := range groupOf {
@@ -85,7 +85,7 @@ func generate(f family, seed uint64) *Problem {
 		u := r.IntN(f.suppliers)
 		price := base[s] * level[u] * between(0.85, 1.5)
 		if g := groupOf[s]; g >= 0 {
-			k := r.IntN(4)
+			k := r.IntN(f.sizes)
 			price *= bias[g][k]
 			p.Agreements[g].Sized = append(p.Agreements[g].Sized, Sized{Choice{i, s}, k})
 		}
@@ -107,7 +107,7 @@ func generate(f family, seed uint64) *Problem {
 			x.Contents = append(x.Contents, Content{Places: []int{s}})
 			if g := groupOf[s]; g >= 0 {
 				if _, ok := size[g]; !ok {
-					size[g] = r.IntN(4)
+					size[g] = r.IntN(f.sizes)
 				}
 				p.Agreements[g].Sized = append(p.Agreements[g].Sized, Sized{Choice{i, s}, size[g]})
 			}

@@ -355,8 +355,13 @@ func (s *search) explore(steps int) {
 	if !s.conclude() {
 		return
 	}
+	rounds := 1
+	if s.nodes == 1 {
+		rounds = rootRounds
+	}
 	for {
 		s.climb(steps, s.limit()+2*tolerance)
+		rounds--
 		if s.hopeless(s.lower) || s.lower == infinite {
 			return
 		}
@@ -370,22 +375,20 @@ func (s *search) explore(steps int) {
 				return
 			}
 		}
-		changed, ok := s.fix()
-		if !ok {
-			return
-		}
-		if !changed {
-			break
-		}
 		before := len(s.gone)
-		if !s.conclude() {
+		changed, ok := s.fix()
+		if !ok || changed && !s.conclude() {
 			return
 		}
-		if len(s.gone)-before < len(s.column)/50 && steps < 100 {
-			s.bound()
+		if rounds <= 0 && len(s.gone)-before < len(s.column)/50 {
+			if changed {
+				s.bound()
+			}
 			break
 		}
-		steps = steps/2 + 1
+		if rounds <= 0 {
+			steps = steps/2 + 1
+		}
 	}
 	if s.lower == infinite || s.hopeless(s.lower) {
 		return
@@ -421,9 +424,9 @@ var debug func(*search)
 func (s *search) mostNodes() int { return 20_000 }
 
 // nodeSteps is how many steps multipliers are moved in a node; rootSteps at the root.
-const (
-	nodeSteps = 20
-	rootSteps = 300
+var (
+	nodeSteps             = 20
+	rootSteps, rootRounds = 100, 3
 )
 
 // branch is one way to go on; it reports whether it can be.
