@@ -28,6 +28,9 @@ func TestCoverWhereGreedFails(t *testing.T) {
 // {0, 1, 2}³ whose sum is 0 mod 3. The optimum 18 is printed in the list of the
 // MIPLIB 3 instances (seen).
 func TestCoverStein27(t *testing.T) {
+	if testing.Short() {
+		t.Skip("takes some seconds")
+	}
 	sets := make([][]int, 27)
 	n := 0
 	for a := range 27 {

@@ -9,7 +9,7 @@ import "slices"
 // and by the places at which it collides.
 func explain(p *Problem) (because []Reason, where []int, smallest bool) {
 	e := &explainer{choices: newChoices(p, p.limit(), true)}
-	newGuide(e.choices, nil, func(place int) bool { return e.isTrue(e.lift[Reason{BecausePlace, place}].variable()) })
+	e.guide = newGuide(e.choices, nil, func(place int) bool { return e.isTrue(e.lift[Reason{BecausePlace, place}].variable()) })
 	var places, others []Reason
 	for _, r := range p.reasons() {
 		if r.Kind == BecausePlace {
@@ -55,6 +55,7 @@ func placesOf(list []Reason) []int {
 
 type explainer struct {
 	*choices
+	guide *guide
 }
 
 // refuted reports whether reasons cannot all be kept to, and which of them are enough.
@@ -123,6 +124,10 @@ func (e *explainer) only(reasons, places []Reason) []Reason {
 // them is either refuted, and then it is the answer, or shows one more such set.
 func (e *explainer) smallest(places, others, core []Reason) ([]Reason, bool) {
 	var lifts [][]int
+	for _, r := range others {
+		e.guide.first = append(e.guide.first, e.lift[r].variable())
+	}
+	defer func() { e.guide.first = nil }()
 	for range smallestTries {
 		hit := hitting(lifts, len(others), len(core)-1)
 		if hit == nil {
@@ -162,13 +167,14 @@ func (e *explainer) liftedBeside(places, others, chosen []Reason) ([]int, bool) 
 	}
 	var out []int
 	for _, i := range left {
-		core, refuted := e.refuted(append(kept, others[i]))
-		if refuted {
+		switch _, refuted := e.refuted(append(kept, others[i])); {
+		case refuted:
 			out = append(out, i)
-		} else {
+		case e.isTrue(e.lift[others[i]].variable()):
 			kept = append(kept, others[i])
+		default:
+			return nil, false // it took too long to know
 		}
-		_ = core
 	}
 	return out, len(out) > 0
 }

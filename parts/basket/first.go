@@ -1,6 +1,9 @@
 package basket
 
-import "slices"
+import (
+	"cmp"
+	"slices"
+)
 
 // first looks for a good solution before the search begins, so that there is
 // something to be better than.
@@ -118,18 +121,24 @@ func (s *search) regroup(x []int32, g int, now float64) float64 {
 	return now
 }
 
-// kitsOf lists the bundles with columns for a class of a group.
+// kitsOf lists the bundles with columns for a class of a group, a few that come nearest
+// to paying for themselves.
 func (s *search) kitsOf(group *group, class int32) []int32 {
 	var list []int32
 	for _, p := range group.positions {
 		for _, k := range s.alive[s.position[p].first : s.position[p].first+s.count[p]] {
-			if c := &s.column[k]; c.bundle >= 0 && (c.class < 0 || c.class == class) && !slices.Contains(list, c.bundle) {
+			if c := &s.column[k]; c.bundle >= 0 && (c.class < 0 || c.class == class) {
 				list = append(list, c.bundle)
 			}
 		}
 	}
-	return list
+	slices.Sort(list)
+	list = slices.Compact(list)
+	slices.SortStableFunc(list, func(a, b int32) int { return cmp.Compare(s.worth[a], s.worth[b]) })
+	return list[:min(len(list), kitsTried):min(len(list), kitsTried)]
 }
+
+const kitsTried = 6
 
 // fill gives every position of a group its cheapest column of a class: those of one
 // kit wherever it has any, else what is bought by itself or is in a pack that the

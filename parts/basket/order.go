@@ -10,6 +10,8 @@ type guide struct {
 	weight  float64
 	// need reports whether a place must be filled; nil for all.
 	need func(place int) bool
+	// first are variables that are tried as true before anything else.
+	first []int32
 }
 
 func newGuide(c *choices, cost []float64, need func(place int) bool) *guide {
@@ -30,6 +32,11 @@ func newGuide(c *choices, cost []float64, need func(place int) bool) *guide {
 }
 
 func (d *guide) next(c *choices) literal {
+	for _, v := range d.first {
+		if c.values[v] == 0 {
+			return yes(v)
+		}
+	}
 	best, most, regret := noLiteral, math.Inf(-1), math.Inf(-1)
 	for place, list := range c.at {
 		if d.trouble[place] < most || d.need != nil && !d.need(place) {

@@ -18,7 +18,6 @@ type relaxation struct {
 	// Multipliers: of rows, of pairs of position and seller, of columns in bundles, of
 	// free shipping.
 	dual, row, pair, share, free []float64
-	work                         int
 	record                       multipliers
 
 	// What is decided so far.
@@ -372,7 +371,6 @@ func (r *relaxation) least(p, n int32) {
 	}
 	first := r.position[p].first
 	whole := r.position[p].piece == 0
-	r.work += int(r.count[p]) + 8
 	for _, i := range r.alive[first : first+r.count[p]] {
 		c := &r.column[i]
 		v := c.price
@@ -408,15 +406,8 @@ func (r *relaxation) climb(steps int, upper float64) float64 {
 	if r.lower > r.record.lower {
 		r.keepBest()
 	}
-	length, since := climbLength, 0
-	watch, before := 8, r.record.lower
+	length, since := float64(climbLength), 0
 	for n := range steps {
-		if steps < 50 && n%watch == watch-1 {
-			if upper < infinite && r.record.lower-before < climbWorth*(upper-r.record.lower) {
-				break // the gap will not close here
-			}
-			before = r.record.lower
-		}
 		if r.record.lower >= upper || r.lower == infinite {
 			break
 		}
@@ -447,12 +438,15 @@ func (r *relaxation) climb(steps int, upper float64) float64 {
 	return r.bound()
 }
 
-var climbLength, climbWait, climbKeep, climbWorth = 1.5, 12, 0.9, 0.0
+// The first length of a step, after how many steps without progress it gets shorter,
+// and how much of the way gone so far counts. Found by trying on the families of the
+// tests.
+const climbLength, climbWait, climbKeep = 1.5, 12, 0.9
 
 // turn adds the slope to the way gone so far, so that what only swings to and fro
 // cancels. It returns the square of the length of what can be gone.
 func (r *relaxation) turn(first bool) float64 {
-	keep := climbKeep
+	keep := float64(climbKeep)
 	if first {
 		keep = 0
 	}

@@ -349,7 +349,7 @@ func (s *search) fixGroup(g int, spare float64) (changed, ok bool) {
 
 // explore searches everything below what is decided.
 func (s *search) explore(steps int) {
-	if s.nodes++; s.nodes > s.mostNodes() || s.Stop != nil && s.nodes%16 == 0 && s.Stop() {
+	if s.nodes++; s.nodes > mostNodes || s.Stop != nil && s.nodes%16 == 0 && s.Stop() {
 		s.halted = true
 	}
 	if !s.conclude() {
@@ -380,7 +380,7 @@ func (s *search) explore(steps int) {
 		if !ok || changed && !s.conclude() {
 			return
 		}
-		if rounds <= 0 && len(s.gone)-before < len(s.column)/50 {
+		if rounds <= 0 && len(s.gone)-before <= len(s.column)/50 {
 			if changed {
 				s.bound()
 			}
@@ -399,9 +399,6 @@ func (s *search) explore(steps int) {
 		}
 	}
 	b, ok := s.wrong()
-	if debug != nil && (s.nodes < 30 || s.nodes%1000 == 0) {
-		debug(s)
-	}
 	if !ok {
 		return
 	}
@@ -419,12 +416,12 @@ func (s *search) explore(steps int) {
 	}
 }
 
-var debug func(*search)
+// mostNodes is after how many nodes the best so far has to do.
+const mostNodes = 100_000
 
-func (s *search) mostNodes() int { return 20_000 }
-
-// nodeSteps is how many steps multipliers are moved in a node; rootSteps at the root.
-var (
+// nodeSteps is how many steps multipliers are moved in a node; at the root it is
+// rootSteps, so many rounds of them. Found by trying on the families of the tests.
+const (
 	nodeSteps             = 20
 	rootSteps, rootRounds = 100, 3
 )
