@@ -35,6 +35,7 @@ bench: ## measure: every benchmark, BENCHTIME=1s each, reading to verdict in a b
 	BUTTONUP_BENCH=1 $(GO) test -count=1 -v -run '^TestTheTelephoneCall$$' ./internal/recall
 	ROUNDS=$(BENCH_ROUNDS) bench/run.sh
 	ROUNDS=$(BENCH_ROUNDS) bench/order.sh
+	bench/basket.sh
 
 check: needs format vet ## format, vet, the rules of the repository, samples beside numpy, and what is still from memory
 	@cd internal/policy && $(GO) test -count=1 -run '^TestSourcesFromMemory$$' -args -list-memory | sed '/^PASS$$/d; /^ok/d'
@@ -109,6 +110,8 @@ needs:
 	command -v npm >/dev/null || missing="$$missing npm"; \
 	command -v certutil >/dev/null || missing="$$missing libnss3-tools"; \
 	command -v openssl >/dev/null || missing="$$missing openssl"; \
+	command -v cbc >/dev/null || missing="$$missing coinor-cbc"; \
+	command -v glpsol >/dev/null || missing="$$missing glpk-utils"; \
 	command -v zbarimg >/dev/null || missing="$$missing zbar-tools"; \
 	if [ -z "$$missing" ] || [ "$${BUTTONUP_WITHOUT_REFERENCES:-}" = 1 ]; then exit 0; fi; \
 	echo "The tests use programs that are not here:$$missing"; \
