@@ -39,6 +39,13 @@ type NeedReason struct {
 	Count  int
 }
 
+// Needs lists the slots of a job that want a part, and why, in the order of the pack.
+func (m *Model) Needs(s *journal.State, o Options) []Need {
+	r := &run{Model: m, state: s, opts: o}
+	r.assess()
+	return r.needs(nil)
+}
+
 // needs lists the slots that want buying, in the order of the pack. More gives further
 // openings that somebody plans, by slot and place.
 func (r *run) needs(more map[string]int) []Need {

@@ -11,6 +11,7 @@ import (
 	"buttonup/pack"
 	"buttonup/parts"
 	"buttonup/parts/basket"
+	"buttonup/quantity"
 )
 
 // OrderOptions are what a person asks of an order list.
@@ -46,6 +47,9 @@ type OrderList struct {
 	Smallest bool
 	// Asks are the options that bought parts depend on and nobody looked at.
 	Asks []parts.Question
+	// SizesOpen are slots whose parts come in several sizes, of which the list took one
+	// though nobody said which.
+	SizesOpen []SizeOpen
 	// InHand lists what was counted as there.
 	InHand []parts.Chosen
 	// Prefer is what counted first.
@@ -77,6 +81,18 @@ type OrderFill struct {
 	Slot, Place, Title, Part string
 	Pieces                   int
 	Why                      []NeedReason
+}
+
+// SizeOpen is a slot whose parts come in several sizes that all fit by their rules, so
+// that a measurement has to choose.
+type SizeOpen struct {
+	Slot, Place, Title, Part string
+	// Size names what differs, in SI from Low to High in Count steps; Took is that of
+	// the part in the list.
+	Size            string
+	Low, High, Took float64
+	Dimension       quantity.Dimension
+	Count           int
 }
 
 // The kinds of reasons why no list is complete.
@@ -201,6 +217,7 @@ func (b *orderBuilder) list(result *basket.Result) *OrderList {
 		}
 	}
 	out.Asks = b.asks(out.Fills)
+	out.SizesOpen = b.sizesOpen(result.Fills)
 	return out
 }
 
@@ -215,6 +232,38 @@ func (b *orderBuilder) asks(fills []OrderFill) []parts.Question {
 		for _, q := range b.catalogue.Judge(b.engine, f.Slot, f.Place, f.Part).Questions {
 			if !slices.ContainsFunc(list, func(p parts.Question) bool { return p.Option == q.Option }) {
 				list = append(list, q)
+			}
+		}
+	}
+	return list
+}
+
+// sizesOpen finds the places where parts of several sizes would do. A part that is
+// insisted on was chosen.
+func (b *orderBuilder) sizesOpen(fills []basket.Fill) []SizeOpen {
+	var list []SizeOpen
+	for _, f := range fills {
+		x, place := b.parts[f.Part], &b.places[f.Place]
+		if len(x.Fills) > 1 && !x.Either || slices.ContainsFunc(b.want.Insist, func(s string) bool { return s == x.Name || strings.HasPrefix(s, x.Name+" in ") }) {
+			continue
+		}
+		for _, name := range keys(x.Sizes) {
+			took := x.Sizes[name]
+			if took.Dimension != quantity.OfLength {
+				continue // what a micrometer chooses by
+			}
+			open := SizeOpen{Slot: place.Slot, Place: place.Place, Title: place.Title, Part: x.Name, Size: name, Low: took.SI, High: took.SI, Took: took.SI, Dimension: took.Dimension}
+			values := map[float64]bool{}
+			for _, k := range b.candidates(f.Place) {
+				other := b.parts[k]
+				if q, has := other.Sizes[name]; has && (len(other.Fills) == 1 || other.Either) {
+					values[q.SI] = true
+					open.Low, open.High = min(open.Low, q.SI), max(open.High, q.SI)
+				}
+			}
+			if open.Count = len(values); open.Count > 1 {
+				list = append(list, open)
+				break
 			}
 		}
 	}

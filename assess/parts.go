@@ -182,6 +182,9 @@ func (r *run) judgeParts() {
 	}
 }
 
+// Catalogue returns the parts of the pack, made ready to be asked.
+func (m *Model) Catalogue() *parts.Catalogue { return m.catalogue }
+
 // Engine is what a journal tells of the engine as far as parts go: what was chosen and
 // seen, and the part of every slot.
 func (m *Model) Engine(s *journal.State) *parts.Engine {

@@ -1,7 +1,6 @@
 package parts
 
 import (
-	"slices"
 	"sort"
 	"strings"
 	"time"
@@ -177,6 +176,15 @@ func LastTime(past []Past, family, slot, but string) []Fitting {
 	return fittings(past, func(f *Fitting) bool { return f.Family == family && f.Slot == slot && f.Job != but })
 }
 
+// LastTimes gives [LastTime] for every slot at once.
+func LastTimes(past []Past, family, but string) map[string][]Fitting {
+	out := map[string][]Fitting{}
+	for _, f := range fittings(past, func(f *Fitting) bool { return f.Family == family && f.Job != but }) {
+		out[f.Slot] = append(out[f.Slot], f)
+	}
+	return out
+}
+
 // WithLot lists the engines that have, or had, a part of a lot: what to look for when
 // a maker's batch turns out bad. The part may be left empty.
 func WithLot(past []Past, part, lot string) []Fitting {
@@ -210,97 +218,117 @@ type Stock struct {
 }
 
 // Shelf lists what lies on the shelf over all jobs: what was received, or came back,
-// less what was fitted, rejected or sent away, counted in pieces. What a job that is
-// under way has received counts too, under its name.
+// less what was fitted, rejected or sent away, counted in pieces. A kit is one piece,
+// however many of its places were written down, and it is used once any of it is
+// fitted. What a job that is under way has received counts too, under its name.
 func Shelf(past []Past) []Stock {
-	type key struct{ job, part, lot string }
 	var out []Stock
 	for i := range past {
-		p := &past[i]
-		if p.State == nil {
-			continue
-		}
-		pieces := map[key]*Stock{}
-		var order []key
-		for k := range p.State.Parts {
-			rec := &p.State.Parts[k]
-			if rec.PartBody.Part == "" {
-				continue
-			}
-			at := key{p.Job, rec.PartBody.Part, rec.Lot}
-			n := pieceCount(p, rec)
-			switch rec.State {
-			case journal.Received, journal.Back:
-				s := pieces[at]
-				if s == nil {
-					s = &Stock{Part: rec.PartBody.Part, Lot: rec.Lot, Job: p.Job, Title: p.Title, Since: rec.At}
-					pieces[at] = s
-					order = append(order, at)
-				}
-				s.Count += n
-				if rec.From != "" {
-					s.From = rec.From
-				}
-				if rec.Price != "" {
-					s.Price = rec.Price
-				}
-			case journal.Fitted, journal.Rejected, journal.Sent:
-				n = takeFrom(pieces[at], n)
-				for _, other := range order { // a lot that was not written down
-					if n > 0 && other.part == at.part && (rec.Lot == "" || other.lot == "") {
-						n = takeFrom(pieces[other], n)
-					}
-				}
-			}
-		}
-		for _, at := range order {
-			if pieces[at].Count > 0 {
-				out = append(out, *pieces[at])
-			}
+		if past[i].State != nil {
+			out = append(out, past[i].stock()...)
 		}
 	}
 	sort.SliceStable(out, func(i, j int) bool { return out[i].Part < out[j].Part })
 	return out
 }
 
-// takeFrom takes pieces from a stock and returns how many it did not have.
-func takeFrom(s *Stock, n int) int {
-	if s == nil {
-		return n
-	}
-	taken := min(n, s.Count)
-	s.Count -= taken
-	return n - taken
+// tally counts what came and went of one lot of one part, for a kit place by place.
+type tally struct {
+	stock Stock
+	kit   bool
+	came  map[string]int
+	went  map[string]int
 }
 
-// pieceCount is how many pieces an event is about: as it says, else one for each place
-// of its slot, a kit being one piece whatever it fills.
-func pieceCount(p *Past, rec *journal.PartRecord) int {
-	if rec.Count > 0 {
-		return rec.Count
+// left is how many pieces are there still: of a kit, those that no place has used.
+func (t *tally) left() int { return max(0, t.most(t.came)-t.most(t.went)) }
+
+func (t *tally) most(count map[string]int) int {
+	sum, most := 0, 0
+	for _, n := range count {
+		sum += n
+		most = max(most, n)
 	}
-	if rec.Place != "" || p.Catalogue == nil {
-		return 1
+	if t.kit {
+		return most
 	}
-	if x := p.Catalogue.parts[rec.PartBody.Part]; x != nil && len(x.Fills) > 1 {
-		return 1
-	}
-	slot := strings.TrimPrefix(rec.Slot, "slot.")
-	if slot == "" {
-		if x := p.Catalogue.parts[rec.PartBody.Part]; x != nil {
-			slot = first(x.Fills)
+	return sum
+}
+
+// stock lists what one job has on the shelf, in the order in which it came.
+func (p *Past) stock() []Stock {
+	type key struct{ part, lot string }
+	tallies := map[key]*tally{}
+	var order []key
+	for k := range p.State.Parts {
+		rec := &p.State.Parts[k]
+		id := rec.PartBody.Part
+		at := key{id, rec.Lot}
+		if id == "" {
+			continue
+		}
+		place, n := p.pieceCount(rec)
+		switch rec.State {
+		case journal.Received, journal.Back:
+			t := tallies[at]
+			if t == nil {
+				t = &tally{stock: Stock{Part: id, Lot: rec.Lot, Job: p.Job, Title: p.Title, Since: rec.At}, kit: p.isKit(id), came: map[string]int{}, went: map[string]int{}}
+				tallies[at] = t
+				order = append(order, at)
+			}
+			t.came[place] += n
+			if rec.From != "" {
+				t.stock.From = rec.From
+			}
+			if rec.Price != "" {
+				t.stock.Price = rec.Price
+			}
+		case journal.Fitted, journal.Rejected, journal.Sent:
+			for _, other := range order { // first the lot itself, then one not written down
+				if other == at || other.part == id && (rec.Lot == "" || other.lot == "") {
+					t := tallies[other]
+					taken := min(n, max(0, t.most(t.came)-t.went[place]))
+					if !t.kit {
+						taken = min(n, t.left())
+					}
+					t.went[place] += taken
+					n -= taken
+				}
+			}
 		}
 	}
-	return max(1, len(p.Catalogue.Places(slot)))
-}
-
-// Families lists the families of several jobs, each once, in their order.
-func Families(past []Past) []string {
-	var out []string
-	for i := range past {
-		if !slices.Contains(out, past[i].Family) {
-			out = append(out, past[i].Family)
+	var out []Stock
+	for _, at := range order {
+		t := tallies[at]
+		if t.stock.Count = t.left(); t.stock.Count > 0 {
+			out = append(out, t.stock)
 		}
 	}
 	return out
+}
+
+// isKit reports whether a part is several pieces in one.
+func (p *Past) isKit(id string) bool {
+	if p.Catalogue == nil {
+		return false
+	}
+	x := p.Catalogue.parts[id]
+	return x != nil && len(x.Fills) > 1 && !x.Either
+}
+
+// pieceCount is the place that an event is about and how many pieces: as it says, else
+// one for each place of its slot, a kit being one piece whatever it fills.
+func (p *Past) pieceCount(rec *journal.PartRecord) (place string, n int) {
+	slot := strings.TrimPrefix(rec.Slot, "slot.")
+	place = strings.TrimSpace(slot + " " + rec.Place)
+	switch {
+	case rec.Count > 0:
+		return place, rec.Count
+	case rec.Place != "" || p.Catalogue == nil || p.isKit(rec.PartBody.Part):
+		return place, 1
+	}
+	if x := p.Catalogue.parts[rec.PartBody.Part]; slot == "" && x != nil {
+		slot = first(x.Fills)
+	}
+	return place, max(1, len(p.Catalogue.Places(slot)))
 }

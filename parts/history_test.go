@@ -101,13 +101,15 @@ func TestShelf(t *testing.T) {
 	jobs := []Past{
 		past(t, c, "1", "bench", "01 received G-2 gasket; count=4; lot=L 7; price=3.10", "02 fitted G-2 gasket", "03 rejected G-2 gasket; why=torn"),
 		past(t, c, "2", "bench", "01 received C-L carrier", "02 fitted C-L carrier left", "03 received C-R carrier right", "04 sent C-R carrier right", "06 back C-R carrier right"),
+		past(t, c, "4", "bench", "01 received KIT gasket", "01 received KIT spring", "01 received KIT shim"),
+		past(t, c, "5", "bench", "01 received KIT gasket", "01 received KIT spring", "02 fitted KIT gasket"),
 		past(t, c, "3", "bench", "01 wanted G-3 gasket", "01 ordered G-3 gasket"),
 	}
 	got := map[string]int{}
 	for _, s := range Shelf(jobs) {
 		got[s.Part] += s.Count
 	}
-	want := map[string]int{"G-2": 2, "C-L": 1, "C-R": 1}
+	want := map[string]int{"G-2": 2, "C-L": 1, "C-R": 1, "KIT": 1}
 	if fmt.Sprint(got) != fmt.Sprint(want) {
 		t.Errorf("on the shelf: %v, want %v", got, want)
 	}

@@ -80,6 +80,10 @@ part "SHAFT" {
   fills = [slot.shaft]
   sizes = { diameter = "19.5 mm" }
 }
+part "KIT" {
+  fills    = [slot.gasket, slot.spring, slot.shim]
+  families = ["somebody-else"]
+}
 part "OTHER" {
   fills    = [slot.gasket]
   families = ["somebody-else"]

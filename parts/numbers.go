@@ -68,6 +68,19 @@ func sortedKeys[V any](m map[string]V) []string {
 	return out
 }
 
+// Called returns the ID of the part that goes by a number, whichever of its numbers it
+// is; a number that several parts go by, or none, comes back as it is.
+func (c *Catalogue) Called(number string) string {
+	number = strings.TrimSpace(number)
+	if c.parts[number] != nil {
+		return number
+	}
+	if hits := c.Search(number, 2); len(hits) > 0 && hits[0].Exact && (len(hits) == 1 || !hits[1].Exact) {
+		return hits[0].Part.Name
+	}
+	return number
+}
+
 // Hit is a part that a search found.
 type Hit struct {
 	Part *pack.Part

@@ -8,6 +8,7 @@ import (
 	"buttonup/assess"
 	"buttonup/parts"
 	"buttonup/parts/basket"
+	"buttonup/quantity"
 )
 
 // OrderReport is an order list as scripts read it. Fields are added and never renamed
@@ -113,10 +114,32 @@ func MakeOrder(l *assess.OrderList) *OrderReport {
 	for i := range l.Because {
 		r.Because = append(r.Because, OrderReason(&l.Because[i]))
 	}
-	for i := range l.Asks {
-		r.Asks = append(r.Asks, FitQuestion(&l.Asks[i]))
-	}
+	r.Asks = append(r.Asks, OrderAsks(l, quantity.Metric)...)
 	return r
+}
+
+// OrderAsks lists what has to be looked at before the list is ordered: options that
+// nobody chose, and sizes that only a measurement can choose.
+func OrderAsks(l *assess.OrderList, s quantity.System) []string {
+	var out []string
+	for i := range l.Asks {
+		out = append(out, FitQuestion(&l.Asks[i]))
+	}
+	places := map[string][]assess.Slot{}
+	var said []string
+	for i := range l.SizesOpen {
+		x := &l.SizesOpen[i]
+		text := fmt.Sprintf("which %s? %d fit, from %s to %s, and the list took %s (%s): measure, then insist on the right one",
+			strings.ReplaceAll(x.Size, "_", " "), x.Count, FigureText(x.Low, x.Dimension, s), FigureText(x.High, x.Dimension, s), FigureText(x.Took, x.Dimension, s), x.Part)
+		if places[text] == nil {
+			said = append(said, text)
+		}
+		places[text] = append(places[text], assess.Slot{Name: x.Slot, Place: x.Place, Title: x.Title})
+	}
+	for _, text := range said {
+		out = append(out, strings.Join(shorten(slotsAndPlaces(places[text]), 3), "; ")+": "+text)
+	}
+	return out
 }
 
 // NeedReasons says why a slot wants a part.
@@ -126,6 +149,15 @@ func NeedReasons(n *assess.Need) []string {
 		out = append(out, NeedReason(&n.Why[i]))
 	}
 	return out
+}
+
+// NeedLine says why a slot wants a part, and how many where it is not one.
+func NeedLine(n *assess.Need) string {
+	says := strings.Join(NeedReasons(n), "; ")
+	if n.Pieces > 1 {
+		return fmt.Sprintf("%d pieces: %s", n.Pieces, says)
+	}
+	return says
 }
 
 // NeedReason says one reason why a slot wants a part.

@@ -2,10 +2,14 @@ package words
 
 import (
 	"fmt"
+	"math"
 	"slices"
+	"strconv"
 	"strings"
+	"time"
 
 	"buttonup/assess"
+	"buttonup/journal"
 	"buttonup/pack"
 	"buttonup/parts"
 	"buttonup/quantity"
@@ -35,6 +39,7 @@ func slotsAndPlaces(slots []assess.Slot) []string {
 	}
 	for i, title := range names {
 		switch at := places[title]; {
+		case len(at) == 1 && strings.HasSuffix(title, ", "+at[0]):
 		case len(at) == 1:
 			names[i] = Title(title, at[0])
 		case len(at) < 5:
@@ -112,6 +117,9 @@ func hasOrHave(n int) string {
 	return " have"
 }
 
+// InFront puts words before a text that is there, and nothing where it is not.
+func InFront(with, s string) string { return inFront(with, s) }
+
 func inFront(with, s string) string {
 	if s == "" {
 		return ""
@@ -157,6 +165,9 @@ func FigureText(si float64, d quantity.Dimension, s quantity.System) string {
 		u = quantity.Unit{Factor: 1}
 	}
 	text := quantity.FormatNumber(u.In(si), 4)
+	if x := u.In(si); x != 0 && math.Abs(x) < 0.001 {
+		return strings.TrimSpace(strconv.FormatFloat(x, 'g', 4, 64) + " " + u.Symbol)
+	}
 	if strings.Contains(text, ".") {
 		text = strings.TrimSuffix(strings.TrimRight(text, "0"), ".")
 	}
@@ -248,4 +259,132 @@ func LooksLike(p *pack.Part) string {
 		return "look: " + p.Look
 	}
 	return "looks like " + list(p.LooksLike) + " but is not: " + p.Look
+}
+
+// LastTime says what was fitted last time: from whom, for how much, and how it went.
+func LastTime(f *parts.Fitting) string {
+	says := f.Part
+	if f.From != "" {
+		says += " from " + f.From
+	}
+	if f.Price != "" {
+		says += " for " + f.Price
+	}
+	says += ", " + f.At.Format("January 2006") + ", " + orElse(inFront("engine ", f.Engine), "job "+f.Job)
+	if f.Place != "" {
+		says += " (" + f.Place + ")"
+	}
+	return says + ": " + HowItWent(f)
+}
+
+// HowItWent says how it went with a part that was fitted.
+func HowItWent(f *parts.Fitting) string {
+	after := ""
+	if f.After >= 24*time.Hour {
+		after = " after " + Count(int(f.After.Hours()/24), "day", "days")
+	}
+	says := "still in"
+	switch f.How {
+	case parts.TakenOut:
+		says = "taken out again" + after + inFront(": ", f.Why)
+	case parts.TurnedDown:
+		says = "turned down" + after + inFront(": ", f.Why)
+	case parts.SentAway:
+		says = "sent away" + after + inFront(": ", f.Why)
+	}
+	return says + inFront("; said since: ", f.Said)
+}
+
+// WantsParts says what the places of a slot want.
+func WantsParts(needs []assess.Need, chosen []parts.Chosen) string {
+	pieces := 0
+	var why []string
+	for i := range needs {
+		pieces += needs[i].Pieces
+		for _, w := range NeedReasons(&needs[i]) {
+			if !slices.Contains(why, w) {
+				why = append(why, w)
+			}
+		}
+	}
+	says := "wants " + Count(pieces, "part", "parts") + ": " + strings.Join(shorten(why, 2), "; ")
+	if len(chosen) > 0 {
+		says += "; " + ChosenParts(chosen)
+	}
+	return says
+}
+
+// ChosenParts says what is in the places of a slot, or on its way there.
+func ChosenParts(chosen []parts.Chosen) string {
+	var order []string
+	places := map[string][]string{}
+	for _, x := range chosen {
+		key := x.Part + " " + x.State
+		if places[key] == nil {
+			order = append(order, key)
+		}
+		places[key] = append(places[key], x.Place)
+	}
+	var out []string
+	for _, key := range order {
+		if n := len(places[key]); n > 1 && n == len(chosen) || places[key][0] == "" {
+			out = append(out, key)
+		} else {
+			out = append(out, key+" ("+list(shorten(places[key], 4))+")")
+		}
+	}
+	return strings.Join(shorten(out, 3), "; ")
+}
+
+// Offer says an offer in one line, with the seller's number.
+func Offer(o *pack.Offer, currency string) string {
+	says := o.Supplier + inFront(" ", o.Number) + ": " + strings.TrimSpace(o.Price+" "+orElse(o.Currency, currency))
+	if o.Pack > 1 {
+		says += fmt.Sprintf(" for %d", o.Pack)
+	}
+	if o.Lead > 0 {
+		says += ", " + Count(int(math.Ceil(o.Lead/86400-1e-9)), "day", "days")
+	}
+	return says
+}
+
+// PartState says one entry about a part.
+func PartState(p *journal.PartRecord) string {
+	says := p.State
+	switch {
+	case p.To != "":
+		says += " to " + p.To
+	case p.From != "":
+		says += " from " + p.From
+	}
+	for _, more := range []struct{ with, text string }{{" for ", p.Price}, {", lot ", p.Lot}, {", asked: ", p.Asked}, {", due ", p.Due}, {": ", p.Why}} {
+		says += inFront(more.with, more.text)
+	}
+	if p.Count > 1 {
+		says += fmt.Sprintf(", %d pieces", p.Count)
+	}
+	return says
+}
+
+// MeasuredSizes lists the sizes of a piece as they were measured.
+func MeasuredSizes(sizes map[string]string) string {
+	var names []string
+	for n := range sizes {
+		names = append(names, n)
+	}
+	slices.Sort(names)
+	var out []string
+	for _, n := range names {
+		out = append(out, strings.ReplaceAll(n, "_", " ")+" "+sizes[n])
+	}
+	return strings.Join(out, ", ")
+}
+
+// AwayFacts says what is out, with whom, and since when.
+func AwayFacts(a *parts.Away, now time.Time) string {
+	says := "out since " + a.Sent.Format("2 January") + inFront(" at ", a.To) + inFront(": ", a.Asked) + inFront("; due ", a.Due)
+	if a.Overdue(now) {
+		says += ", overdue"
+	}
+	return says
 }

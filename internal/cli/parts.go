@@ -121,12 +121,7 @@ func (c *partsFit) Run(a *app) error {
 	}
 	p, _ = assess.WithExtras(p, state)
 	catalogue := parts.NewCatalogue(p)
-	id := c.Part
-	if catalogue.Part(id) == nil {
-		if hits := catalogue.Search(id, 2); len(hits) > 0 && hits[0].Exact && (len(hits) == 1 || !hits[1].Exact) {
-			id = hits[0].Part.Name
-		}
-	}
+	id := catalogue.Called(c.Part)
 	spots, err := c.spots(catalogue, id)
 	if err != nil {
 		return err

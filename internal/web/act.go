@@ -207,6 +207,8 @@ func (s *sheet) bodies(get func(string) string) ([]any, *trouble) {
 			return nil, &t
 		}
 		return one(journal.Note{Text: field("text"), Of: field("of")})
+	case "part":
+		return s.partBody(field)
 	case "option":
 		return s.optionBody(field)
 	case "instrument":

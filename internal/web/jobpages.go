@@ -39,6 +39,9 @@ var jobPages = []pageOfJob{
 	{Key: "job", Path: "", Sign: "next", Says: "Job", For: "what stops it, what can be done now", Foot: true},
 	{Key: "readings", Path: "readings", Sign: "mic", Says: "Readings", For: "every dimension, and how far it is read", Foot: true},
 	{Key: "numbers", Path: "numbers", Sign: "chart", Says: "Numbers", For: "what the readings come to, with ±", Foot: true},
+	{Key: "parts", Path: "parts", Sign: "parts", Says: "Parts", For: "every place: last time, what fits and why not, what is ordered and here"},
+	{Key: "order", Path: "order", Sign: "parts", Says: "Order list", For: "what to buy and where: cheapest, soonest, fewest orders"},
+	{Key: "shelf", Path: "shelf", Sign: "parts", Says: "The shelf", For: "what lies there from all jobs, and which engines have a lot"},
 	{Key: "spaces", Path: "#spaces", Sign: "spaces", Says: "Spaces", For: "open or closed, and what is unfinished inside"},
 	{Key: "photos", Path: "photos", Sign: "plus", Says: "Photos", For: "what it looked like, and of what"},
 	{Key: "whatif", Path: "whatif", Sign: "chart", Says: "What if", For: "suppose a size, a part or a choice, and see what moves"},
@@ -52,6 +55,7 @@ var jobPages = []pageOfJob{
 var features = []func(*Server, *http.ServeMux){
 	(*Server).shopRoutes,
 	(*Server).jobPageRoutes,
+	(*Server).partsRoutes,
 	(*Server).actRoutes,
 	(*Server).whatIfRoutes,
 	(*Server).toolRoutes,

@@ -62,6 +62,8 @@ type Server struct {
 	tries    shop.Tries
 	darkroom *darkroom
 	desks    desks
+	// pastJobs are what other jobs tell of parts.
+	pastJobs pastJobs
 	streams  atomic.Int64
 	closing  chan struct{}
 	close    sync.Once

@@ -102,6 +102,10 @@ const pages = [
   { name: "kept", path: "/job/0417/kept/bore?place=rear" },
   { name: "numbers", path: "/job/0417/numbers" },
   { name: "numbers-all", path: "/job/0417/numbers?show=all" },
+  { name: "parts", path: "/job/0415/parts?q=3105" },
+  { name: "part-place", path: "/job/0417/parts/carrier_gasket_rear" },
+  { name: "order", path: "/job/0415/order" },
+  { name: "order-impossible", path: "/job/0415/order?refuse=AV-6131&refuse=HV-6131" },
   { name: "error", path: "/job/none", status: 404 },
   { name: "question", path: read("0417", "bore", "front", 0), expected: [422], async then(page) { await type(page, "3.6225"); await page.waitForSelector("#question"); } },
   { name: "mistake", path: read("0417", "bore", "front", 0), expected: [422], async then(page) { await type(page, "ninety"); await page.waitForSelector("#mistake"); } },
@@ -498,6 +502,63 @@ async function pace() {
   });
 }
 
+// partsJob writes a part down as a builder does, and reads a code through a camera that
+// the browser is made to have.
+async function partsJob() {
+  await check("a part is measured on arrival, rejected, and the page says why", async () => {
+    const d = await device({ width: 390 });
+    await d.go("/job/0415/parts/rocker_box_gasket?place=front");
+    await d.page.locator("summary", { hasText: "Received" }).click();
+    const form = d.page.locator("form", { has: d.page.getByRole("button", { name: "Reject it" }) });
+    await form.locator("input[name=part]").fill("qm 5330-1");
+    await form.locator("input[name='sizes.box']").fill("0.80");
+    await form.locator("input[name=why]").fill("the old thick one");
+    await form.getByRole("button", { name: "Reject it" }).click();
+    await d.page.waitForFunction(() => document.querySelector("#live")?.textContent.includes("the old thick one"));
+    const text = await d.page.locator("#live").textContent();
+    expect(text.includes("measured box 0.80 mm"), "the measured size is not shown");
+    expect(text.includes("AV-5330-1"), "the seller's number did not find the part");
+    expect(!d.complaints.length, d.complaints.join("; "));
+    await d.close();
+  });
+  await check("a code is read through the camera where the browser can", async () => {
+    const d = await device({ width: 390, permissions: ["camera"] });
+    await d.page.addInitScript(() => {
+      window.BarcodeDetector = class { detect() { return Promise.resolve([{ rawValue: "QM-3105-F" }]); } };
+      const canvas = document.createElement("canvas");
+      canvas.getContext("2d");
+      navigator.mediaDevices.getUserMedia = () => Promise.resolve(canvas.captureStream(5));
+    });
+    await d.go("/job/0415/parts");
+    await d.page.getByRole("button", { name: "Read a code" }).click();
+    await d.page.waitForFunction(() => document.querySelector("#h-hits")?.textContent.includes("QM-3105-F"));
+    expect((await d.page.locator(".pts b").first().textContent()) === "AV-3105-F", "the code did not find the part");
+    expect(!d.complaints.length, d.complaints.join("; "));
+    await d.close();
+  });
+  await check("without a detector of codes there is no button for it", async () => {
+    const d = await device({ width: 390 });
+    await d.page.addInitScript(() => { delete window.BarcodeDetector; });
+    await d.go("/job/0415/parts");
+    expect(!(await d.page.locator("[data-scan]").isVisible()), "the button is shown");
+    await d.close();
+  });
+  await check("what if a seller is out, and an order goes out as a file", async () => {
+    const d = await device({ width: 1280 });
+    await d.go("/job/0415/order");
+    const before = await d.page.locator("p.lead").textContent();
+    await d.page.locator("a.rrow", { hasText: "Hollin Vale Pattern Parts" }).click();
+    await d.page.waitForURL(/without=/);
+    const after = await d.page.locator("p.lead").textContent();
+    expect(before !== after, `the list stays ${after}`);
+    expect(!(await d.page.locator(".seller h2").allTextContents()).includes("Hollin Vale Pattern Parts"), "the seller is still in the list");
+    const [file] = await Promise.all([d.page.waitForEvent("download"), d.page.getByRole("link", { name: "Spreadsheet" }).first().click()]);
+    expect(file.suggestedFilename().endsWith(".xlsx"), `the file is called ${file.suggestedFilename()}`);
+    expect(!d.complaints.length, d.complaints.join("; "));
+    await d.close();
+  });
+}
+
 if (shots) mkdirSync(shots, { recursive: true });
 const browser = await chromium.launch({
   executablePath: process.env.BUTTONUP_CHROMIUM || "/usr/bin/chromium",
@@ -510,6 +571,7 @@ try {
     await entry();
     await live();
     await look();
+    await partsJob();
   }
   await pace();
 } finally {
