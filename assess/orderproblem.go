@@ -44,7 +44,11 @@ func (b *orderBuilder) build() error {
 	b.addFeatures()
 	b.addConditions()
 	b.addApart()
-	return b.addWishes()
+	if err := b.addWishes(); err != nil {
+		return err
+	}
+	b.dropDominated()
+	return nil
 }
 
 // addPlaces lists the slots that want a part, and those that hold one.

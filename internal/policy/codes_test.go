@@ -19,7 +19,7 @@ const findingsDoc = "docs/findings.md"
 var codePattern = regexp.MustCompile(`^[a-z]+\.[a-z]+(-[a-z]+)*$`)
 
 // fileEndings keep file names from being taken for codes.
-var fileEndings = []string{".pack", ".csv", ".json", ".jsonl", ".md", ".txt", ".sql", ".go", ".db", ".check", ".pdf", ".log"}
+var fileEndings = []string{".pack", ".csv", ".json", ".jsonl", ".md", ".txt", ".sql", ".go", ".db", ".check", ".pdf", ".log", ".css", ".js"}
 
 func isCode(text string) bool {
 	for _, e := range fileEndings {

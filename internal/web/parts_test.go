@@ -32,7 +32,7 @@ func TestPartPagesSayWhatTheyMust(t *testing.T) {
 		{"/job/mid-inspection/parts?q=zzz", []string{"0 parts for “zzz”", "Try fewer letters"}, nil},
 		{"/job/swapped-gasket/parts/carrier_gasket_rear", []string{"AV-3105-F does not fit here", "It fills Lifter-carrier gasket, front, not Lifter-carrier gasket, rear", "The nearest that fits is AV-3105-R", "that do not fit, and why not", "Series: it needs A, and this engine is B", "received, lot G117"}, []string{"carrier_gasket_front,"}},
 		{"/job/mid-inspection/parts/main_rollers", []string{"Last time", "AV-1131-00 for 24.00", "Diameter, measured in mm"}, nil},
-		{"/job/mid-inspection/order", []string{"Cheapest", "Soonest", "Fewest orders", "nothing is cheaper, proven", "Look before you order", "13 fit, from 5 mm to 5.03 mm", "broken: Bore surface, rear, scratched", "always replaced"}, []string{"slot."}},
+		{"/job/mid-inspection/order", []string{"Cheapest", "Soonest", "Fewest orders", "GBP in ", "Look before you order", "13 fit, from 5 mm to 5.03 mm", "broken: Bore surface, rear, scratched", "always replaced"}, []string{"slot."}},
 		{"/job/mid-inspection/order?refuse=AV-6131&refuse=HV-6131", []string{"This cannot all be had together", "Part AV-6131 is refused", "allow it"}, nil},
 		{"/job/mid-inspection/shelf?lot=g117", []string{"On the shelf", "Lot g117"}, nil},
 	} {

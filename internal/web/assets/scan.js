@@ -2,7 +2,7 @@
 // hidden everywhere else, and typing does the same.
 (function () {
   "use strict";
-  if (!("BarcodeDetector" in window) || !navigator.mediaDevices || !navigator.mediaDevices.getUserMedia) { return; }
+  if (!window.BarcodeDetector || !navigator.mediaDevices || !navigator.mediaDevices.getUserMedia) { return; }
   var stream = null, timer = 0, began = 0;
   function show() {
     document.querySelectorAll("[data-scan]").forEach(function (b) { b.hidden = false; });

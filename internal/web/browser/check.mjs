@@ -524,10 +524,12 @@ async function partsJob() {
   await check("a code is read through the camera where the browser can", async () => {
     const d = await device({ width: 390, permissions: ["camera"] });
     await d.page.addInitScript(() => {
-      window.BarcodeDetector = class { detect() { return Promise.resolve([{ rawValue: "QM-3105-F" }]); } };
+      const detector = class { detect() { return Promise.resolve([{ rawValue: "QM-3105-F" }]); } };
+      Object.defineProperty(window, "BarcodeDetector", { value: detector, configurable: true });
       const canvas = document.createElement("canvas");
-      canvas.getContext("2d");
-      navigator.mediaDevices.getUserMedia = () => Promise.resolve(canvas.captureStream(5));
+      const pen = canvas.getContext("2d");
+      setInterval(() => pen.fillRect(Math.random() * 90, 0, 9, 9), 50);
+      navigator.mediaDevices.getUserMedia = () => Promise.resolve(canvas.captureStream(20));
     });
     await d.go("/job/0415/parts");
     await d.page.getByRole("button", { name: "Read a code" }).click();
@@ -538,7 +540,7 @@ async function partsJob() {
   });
   await check("without a detector of codes there is no button for it", async () => {
     const d = await device({ width: 390 });
-    await d.page.addInitScript(() => { delete window.BarcodeDetector; });
+    await d.page.addInitScript(() => Object.defineProperty(window, "BarcodeDetector", { value: undefined, configurable: true }));
     await d.go("/job/0415/parts");
     expect(!(await d.page.locator("[data-scan]").isVisible()), "the button is shown");
     await d.close();
