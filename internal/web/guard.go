@@ -37,7 +37,7 @@ func (s *Server) guard(next http.Handler) http.Handler {
 		h.Set("Cross-Origin-Opener-Policy", "same-origin")
 		h.Set("Cross-Origin-Resource-Policy", "same-origin")
 		h.Set("X-Frame-Options", "DENY")
-		h.Set("Permissions-Policy", "geolocation=(), microphone=(), camera=()")
+		h.Set("Permissions-Policy", "geolocation=(), microphone=(), camera=(self)")
 		defer func() {
 			if p := recover(); p != nil {
 				if p == http.ErrAbortHandler {
