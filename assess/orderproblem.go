@@ -210,7 +210,15 @@ func moneyOf(text string) (int64, error) {
 }
 
 func (b *orderBuilder) unknown(what, name string, names []string) error {
-	return &UsageError{Says: fmt.Sprintf("the pack has no %s called %s", what, name), Do: orElse(nearest(name, names), "the names are those of the pack")}
+	do := nearest(name, names)
+	switch {
+	case do != "":
+	case len(names) <= 8:
+		do = "it has " + strings.Join(names, ", ")
+	default:
+		do = "a part goes by its ID here; its other numbers find it"
+	}
+	return &UsageError{Says: fmt.Sprintf("the pack has no %s called %s", what, name), Do: do}
 }
 
 // addInHand counts what is there as chosen. A part that the pack does not know holds
