@@ -47,6 +47,8 @@ type OrderList struct {
 	Smallest bool
 	// Asks are the options that bought parts depend on and nobody looked at.
 	Asks []parts.Question
+	// Advice tells of bought parts that are listed for other engine numbers.
+	Advice []PartAdvice
 	// SizesOpen are slots whose parts come in several sizes, of which the list took one
 	// though nobody said which.
 	SizesOpen []SizeOpen
@@ -81,6 +83,12 @@ type OrderFill struct {
 	Slot, Place, Title, Part string
 	Pieces                   int
 	Why                      []NeedReason
+}
+
+// PartAdvice is what the engine number says of a bought part.
+type PartAdvice struct {
+	Part string
+	parts.NumberAdvice
 }
 
 // SizeOpen is a slot whose parts come in several sizes that all fit by their rules, so
@@ -216,7 +224,7 @@ func (b *orderBuilder) list(result *basket.Result) *OrderList {
 			out.Sellers = append(out.Sellers, *seller)
 		}
 	}
-	out.Asks = b.asks(out.Fills)
+	out.Asks, out.Advice = b.asks(out.Fills)
 	out.SizesOpen = b.sizesOpen(result.Fills)
 	return out
 }
@@ -225,17 +233,23 @@ func (b *orderBuilder) money(hundredths int64) parts.Money {
 	return parts.Money{Hundredths: hundredths, Currency: b.currency}
 }
 
-// asks gathers the options that bought parts depend on and nobody looked at.
-func (b *orderBuilder) asks(fills []OrderFill) []parts.Question {
+// asks gathers the options that bought parts depend on and nobody looked at, and the
+// parts that are listed for other engine numbers.
+func (b *orderBuilder) asks(fills []OrderFill) ([]parts.Question, []PartAdvice) {
 	var list []parts.Question
+	var advice []PartAdvice
 	for _, f := range fills {
-		for _, q := range b.catalogue.Judge(b.engine, f.Slot, f.Place, f.Part).Questions {
+		v := b.catalogue.Judge(b.engine, f.Slot, f.Place, f.Part)
+		for _, q := range v.Questions {
 			if !slices.ContainsFunc(list, func(p parts.Question) bool { return p.Option == q.Option }) {
 				list = append(list, q)
 			}
 		}
+		if v.Advice != nil && v.Advice.Outside && !slices.ContainsFunc(advice, func(a PartAdvice) bool { return a.Part == f.Part }) {
+			advice = append(advice, PartAdvice{f.Part, *v.Advice})
+		}
 	}
-	return list
+	return list, advice
 }
 
 // sizesOpen finds the places where parts of several sizes would do. A part that is

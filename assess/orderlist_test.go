@@ -10,6 +10,7 @@ import (
 	"buttonup/journal"
 	"buttonup/pack"
 	"buttonup/parts/basket"
+	"buttonup/quantity"
 	"buttonup/words"
 )
 
@@ -282,6 +283,23 @@ func TestOrderListRefusesToGuess(t *testing.T) {
 		if _, err := orderFor(t, orderPack, seriesB, want); !errors.As(err, &u) || u.Do == "" {
 			t.Errorf("%+v: %v", want, err)
 		}
+	}
+}
+
+// A stamped number never decides, and it is told: cases get swapped.
+func TestOrderListTellsOfEngineNumbers(t *testing.T) {
+	text := strings.Replace(orderPack, `part "P" { fills = [slot.piston] }`, "part \"P\" {\n fills = [slot.piston]\n engines = \".. B20000\"\n look = \"count the ribs\"\n}", 1)
+	l, err := orderFor(t, text, seriesB+`"kind":"job","engine_number":"B24417"`, assess.OrderOptions{})
+	if err != nil {
+		t.Fatal(err)
+	}
+	asks := strings.Join(words.OrderAsks(l, quantity.Metric), "; ")
+	if l.Status != basket.Optimal || !strings.Contains(asks, "part P is listed for engine numbers .. B20000, and this one is B24417") || !strings.Contains(asks, "count the ribs") {
+		t.Errorf("%v, asks %q", l.Status, asks)
+	}
+	l, err = orderFor(t, text, seriesB+`"kind":"job","engine_number":"B19999"`, assess.OrderOptions{})
+	if err != nil || len(l.Advice) > 0 {
+		t.Errorf("a number that is listed: %v, %v", l.Advice, err)
 	}
 }
 

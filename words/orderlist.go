@@ -125,6 +125,10 @@ func OrderAsks(l *assess.OrderList, s quantity.System) []string {
 	for i := range l.Asks {
 		out = append(out, FitQuestion(&l.Asks[i]))
 	}
+	for i := range l.Advice {
+		a := &l.Advice[i]
+		out = append(out, fmt.Sprintf("part %s is listed for engine numbers %s, and this one is %s; numbers are advice", a.Part, a.Range, a.Engine)+inFront(": ", a.Look))
+	}
 	places := map[string][]assess.Slot{}
 	var said []string
 	for i := range l.SizesOpen {
