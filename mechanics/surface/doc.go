@@ -12,6 +12,7 @@
 //	four corners                    Twist, CornerTwist
 //	a straight-edge                 StraightEdge, LargestFeeler
 //	next to a dowel or a stud       HollowNear
+//	an oil hole over another        OpenShare
 //
 // Three numbers are called flatness in the trade and they differ. The minimum zone
 // is the distance of the two closest parallel planes that hold all readings; the
