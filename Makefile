@@ -29,7 +29,7 @@ test: needs fresh format vet build ## install what the tests need, then run ever
 	@without="$${BUTTONUP_WITHOUT_REFERENCES:-}"; [ "$$without" = 1 ] || export BUTTONUP_BROWSER=1; \
 	echo '$(GO) test -vet=off ./...'; $(GO) test -vet=off ./...
 
-bench: ## measure: every benchmark, BENCHTIME=1s each, reading to verdict in a browser, then uncertainty beside python3-uncertainties and numpy, BENCH_ROUNDS=1
+bench: ## measure: every benchmark, BENCHTIME=1s each, reading to verdict in a browser, then uncertainty beside python3-uncertainties and numpy, and the order of work beside MiniZinc and CBC, BENCH_ROUNDS=1
 	$(GO) test -run '^$$' -bench . -benchmem -benchtime $(BENCHTIME) $$(grep -rl --include='*_test.go' '^func Benchmark' . | xargs -n1 dirname | sort -u)
 	BUTTONUP_BENCH=1 $(GO) test -count=1 -v -run '^TestPagesInABrowser$$' ./internal/web
 	BUTTONUP_BENCH=1 $(GO) test -count=1 -v -run '^TestTheTelephoneCall$$' ./internal/recall

@@ -130,3 +130,27 @@ func BenchmarkFind(b *testing.B) {
 		})
 	}
 }
+
+// What cannot be finished does not spoil the order of what can.
+func TestRestIsStillTheBest(t *testing.T) {
+	r := rand.New(rand.NewPCG(6, 8))
+	compared := 0
+	for range 300 {
+		p := randomJob(r, everything)
+		plan := route.Find(p, route.Options{})
+		if len(plan.Stuck) > 0 || !plan.Soonest {
+			continue
+		}
+		p.Holds = append(p.Holds, route.Hold{State: route.Unread, After: []int{0}, Until: []int{0}}) // never to be read
+		p.Operations = append(p.Operations, route.Operation{Holds: []int{len(p.Holds) - 1}})
+		rest := route.Find(p, route.Options{})
+		follow(t, p, rest)
+		if len(rest.Stuck) != 1 || tellSteps(rest) != tellSteps(plan) || !rest.Soonest {
+			t.Fatalf("%s with more that is stuck, %s without\n%s", tellSteps(rest), tellSteps(plan), describe(p))
+		}
+		compared++
+	}
+	if compared < 100 {
+		t.Errorf("only %d jobs were compared", compared)
+	}
+}

@@ -83,14 +83,35 @@ type found struct {
 }
 
 // search looks for a plan, with all the finer rules or else with fewer, and makes it
-// better.
+// better. Where not all of a goal can be reached, it looks for the best plan for what
+// can.
 func (r *rules) search(goal set, o Options) found {
-	var best []move
+	f, best := r.reach(goal, o)
+	if best == nil {
+		return f
+	}
+	s := r.stateAfter(best)
+	less := newSet(r.n)
+	for i := range r.Operations {
+		if r.finished(s, i) {
+			less.put(i)
+		}
+	}
+	if f, again := r.reach(less, o); again == nil {
+		return f
+	}
+	return found{moves: best}
+}
+
+// reach looks for a plan that reaches a goal. Where there is none, it gives the moves
+// that come furthest.
+func (r *rules) reach(goal set, o Options) (f found, furthest []move) {
+	furthest = []move{}
 	for _, g := range []rigour{{true, true, true}, {true, false, true}, {true, true, false}, {true, false, false}, {}} {
 		if r.countTasks(goal) <= 16 {
 			if moves, ok := r.solveSmall(g, goal, 1500); ok {
 				changes, finish, _ := r.legal(moves, g)
-				return found{moves, changes, finish, changes, true, true}
+				return found{moves, changes, finish, changes, true, true}, nil
 			}
 		}
 		moves, ok := r.firstPlan(g, goal)
@@ -98,13 +119,22 @@ func (r *rules) search(goal set, o Options) found {
 			moves, ok = r.find(g, goal, 500)
 		}
 		if ok {
-			return r.better(moves, g, o)
+			return r.better(moves, g, o), nil
 		}
-		if len(moves) > len(best) {
-			best = moves
+		if len(moves) > len(furthest) {
+			furthest = moves
 		}
 	}
-	return found{moves: best}
+	return found{}, furthest
+}
+
+// stateAfter is the state after some moves.
+func (r *rules) stateAfter(moves []move) *state {
+	b := r.startBench()
+	for _, m := range moves {
+		r.take(b, m)
+	}
+	return b.state
 }
 
 func (r *rules) countTasks(goal set) int {
