@@ -518,14 +518,29 @@ func chance(x, standard, expanded float64, l measure.Limits) float64 {
 	if standard == 0 {
 		return settled(x)
 	}
-	// Steps of 1/250 standard deviation, each weighed by its probability.
-	const reach, steps = 6.0, 3000
-	sum, before := 0.0, math.Erfc(reach/math.Sqrt2)/2
-	for k := 1; k <= steps; k++ {
-		z := reach * (2*float64(k)/steps - 1)
-		next := math.Erfc(-z/math.Sqrt2) / 2
-		sum += (next - before) * settled(x+standard*(z-reach/steps))
-		before = next
+	// The verdict changes only where the value or an end of its ± passes an end of a
+	// range: between two such points it is one verdict.
+	points := make([]float64, 0, 12)
+	add := func(end float64, there bool) {
+		if there {
+			points = append(points, end-expanded, end, end+expanded)
+		}
 	}
-	return math.Min(sum, 1)
+	add(l.New.Low, l.New.HasLow)
+	add(l.New.High, l.New.HasHigh)
+	add(l.Limit.Low, l.Limit.HasLow)
+	add(l.Limit.High, l.Limit.HasHigh)
+	if len(points) == 0 {
+		return settled(x)
+	}
+	slices.Sort(points)
+	below := func(p float64) float64 { return math.Erfc((x-p)/standard/math.Sqrt2) / 2 }
+	first, last := points[0], points[len(points)-1]
+	sum := below(first)*settled(first-1-expanded) + (1-below(last))*settled(last+1+expanded)
+	for i, p := range points[1:] {
+		if was := points[i]; p > was {
+			sum += (below(p) - below(was)) * settled((was+p)/2)
+		}
+	}
+	return min(sum, 1)
 }
