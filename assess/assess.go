@@ -19,6 +19,9 @@ type Options struct {
 	Now time.Time
 	// Suppose replaces values without writing them down: "what if".
 	Suppose []Supposition
+	// FirstOrder takes the ± of every number to first order, also where samples are
+	// wanted: for an answer that is drawn at once and is followed by the whole one.
+	FirstOrder bool
 }
 
 // Supposition is something taken for granted: the value of a dimension, number or sweep,

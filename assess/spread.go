@@ -65,6 +65,9 @@ func (r *run) spreadOf(n *numberAt) (spread, []measure.Unknown) {
 		}
 	}
 	r.key, r.met = key, unknowns
+	if r.opts.FirstOrder {
+		return spread{method: formula.ByFirstOrder}, unknowns
+	}
 	m := r.Model.spreads
 	m.Lock()
 	last, ok := m.last[n.node]

@@ -87,7 +87,13 @@ func (e *errPack) Error() string {
 }
 
 // sheet returns the job as it stands now.
-func (d *desks) sheet(ctx context.Context, id string) (*sheet, error) {
+func (d *desks) sheet(ctx context.Context, id string) (*sheet, error) { return d.at(ctx, id, false) }
+
+// quick returns the job as it stands now without sampling any number: for the answer to
+// a press that shows none, while the page fetches the whole of it afterwards.
+func (d *desks) quick(ctx context.Context, id string) (*sheet, error) { return d.at(ctx, id, true) }
+
+func (d *desks) at(ctx context.Context, id string, quick bool) (*sheet, error) {
 	job, err := d.record.Job(ctx, id)
 	if err != nil {
 		return nil, err
@@ -104,13 +110,13 @@ func (d *desks) sheet(ctx context.Context, id string) (*sheet, error) {
 	d.mu.Unlock()
 	t.mu.Lock()
 	defer t.mu.Unlock()
-	return d.bring(ctx, t, job)
+	return d.bring(ctx, t, job, quick)
 }
 
 // bring reads what is new of a job and assesses it where that says something new.
-func (d *desks) bring(ctx context.Context, t *desk, job store.Job) (*sheet, error) {
+func (d *desks) bring(ctx context.Context, t *desk, job store.Job, quick bool) (*sheet, error) {
 	now := d.now()
-	if t.last != nil && t.seq >= job.Events && now.Sub(t.last.made) < freshFor {
+	if t.last != nil && t.last.Seq >= job.Events && now.Sub(t.last.made) < freshFor {
 		return t.last, nil
 	}
 	if t.base == nil {
@@ -134,7 +140,7 @@ func (d *desks) bring(ctx context.Context, t *desk, job store.Job) (*sheet, erro
 	read := journal.Read(slices.Clone(t.text))
 	state := read.Fold()
 	t.prepare(state)
-	a := t.pack.model.Assess(state, assess.Options{Now: now})
+	a := t.pack.model.Assess(state, assess.Options{Now: now, FirstOrder: quick})
 	a.Findings = append(slices.Clone(t.pack.findings), a.Findings...)
 	s := &sheet{Job: job, Seq: t.seq, State: state, A: a, pack: t.pack, event: read.Events, ids: make(map[string]int, len(read.Events)), made: now}
 	for i, e := range read.Events {
@@ -142,7 +148,9 @@ func (d *desks) bring(ctx context.Context, t *desk, job store.Job) (*sheet, erro
 			s.ids[e.ID] = i
 		}
 	}
-	t.last = s
+	if !quick {
+		t.last = s
+	}
 	return s, nil
 }
 

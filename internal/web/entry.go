@@ -445,7 +445,7 @@ func (s *Server) keep(w http.ResponseWriter, r *http.Request) {
 
 // kept answers with the next cell.
 func (s *Server) kept(w http.ResponseWriter, r *http.Request, d *pack.Dimension, place string, before *entryView) {
-	sh, err := s.desks.sheet(r.Context(), r.PathValue("job"))
+	sh, err := s.desks.quick(r.Context(), r.PathValue("job"))
 	if err != nil {
 		s.failed(w, r, err)
 		return

@@ -28,13 +28,13 @@ func clock() time.Time { return time.Date(2026, 3, 18, 11, 0, 0, 0, time.UTC) }
 
 // bench is a record with the demo jobs and the pages over it.
 type bench struct {
-	t      *testing.T
+	t      testing.TB
 	record *store.Store
 	server *Server
 	token  string
 }
 
-func newBench(t *testing.T, journals ...string) *bench {
+func newBench(t testing.TB, journals ...string) *bench {
 	t.Helper()
 	record, err := store.Open(filepath.Join(t.TempDir(), "record"), store.Options{Now: clock})
 	if err != nil {
@@ -135,7 +135,7 @@ func (b *bench) last(job string) journal.Event {
 	return e
 }
 
-func contains(t *testing.T, text string, wanted ...string) {
+func contains(t testing.TB, text string, wanted ...string) {
 	t.Helper()
 	for _, w := range wanted {
 		if !strings.Contains(text, w) {
@@ -144,7 +144,7 @@ func contains(t *testing.T, text string, wanted ...string) {
 	}
 }
 
-func lacks(t *testing.T, text string, unwanted ...string) {
+func lacks(t testing.TB, text string, unwanted ...string) {
 	t.Helper()
 	for _, w := range unwanted {
 		if strings.Contains(text, w) {

@@ -20,7 +20,7 @@
     // What was fetched once for a change is not fetched again for the same one.
     if (!pieces.length || latest <= Math.max(fetched, Math.min.apply(null, pieces))) { return; }
     // An answer on its way may bring the change along.
-    if (placing || document.querySelector(".htmx-request")) { later(80); return; }
+    if (placing || sending || document.querySelector(".htmx-request")) { later(80); return; }
     // Nobody's half-written reason is taken away.
     if (document.activeElement && document.activeElement.name === "why") { later(1000); return; }
     fetched = latest;
@@ -160,11 +160,28 @@
       later(60);
     }, 30);
   }
-  document.addEventListener("htmx:beforeSwap", function (e) {
-    if (e.detail.elt && e.detail.elt.id === "form" && !e.detail.isError) {
-      e.detail.shouldSwap = false;
-      answered(e.detail.serverResponse);
-    }
+  // A typed reading is sent from here for the same reason.
+  var sending = null;
+  document.addEventListener("submit", function (e) {
+    var form = e.target, body;
+    if (!form.hasAttribute("data-quick") || e.defaultPrevented) { return; }
+    e.preventDefault();
+    if (sending) { sending.abort(); }
+    var mine = sending = new AbortController();
+    body = new URLSearchParams(new FormData(form));
+    if (e.submitter && e.submitter.name) { body.append(e.submitter.name, e.submitter.value); }
+    window.fetch(form.action, { method: "POST", headers: { "HX-Request": "true" }, body: body, signal: mine.signal }).then(function (r) {
+      return r.text().then(function (text) {
+        if (sending === mine) { sending = null; }
+        if (r.ok || r.status === 409 || r.status === 422) { answered(text); return; }
+        var says = new DOMParser().parseFromString(text, "text/html").getElementById("says");
+        if (says) { document.getElementById("trouble").replaceChildren(document.importNode(says, true)); } else { location.reload(); }
+      });
+    }).catch(function (reason) {
+      if (reason.name === "AbortError") { return; }
+      sending = null;
+      form.dispatchEvent(new CustomEvent("htmx:sendError", { bubbles: true, detail: { elt: form } }));
+    });
   });
 
   // The address follows the lit cell, so that loading again comes back to it.

@@ -328,7 +328,7 @@
   }
 
   // Forms. While the computer answers and nothing waits, a form goes its own way; htmx
-  // sends its own forms. All else goes through the outbox, so that the order stays.
+  // sends its own forms, and app.js those of readings (data-quick). All else goes through the outbox, so that the order stays.
   document.addEventListener("submit", function (e) {
     var form = e.target;
     if (!form.hasAttribute || !form.hasAttribute("data-outbox")) { return; }
@@ -339,7 +339,7 @@
       keep(form, e.submitter);
       return;
     }
-    if (form.hasAttribute("hx-post")) { return; }
+    if (form.hasAttribute("hx-post") || form.hasAttribute("data-quick")) { return; }
     e.preventDefault();
     plain(form, e.submitter);
   }, true);
