@@ -112,6 +112,8 @@ func (r *run) assess() *Assessment {
 	r.measureAll()
 	r.replay()
 	r.judgeJoints()
+	r.concludeClosings()
+	r.concludePoint()
 	r.judgeParts()
 	r.settleDoubts()
 	r.accept()

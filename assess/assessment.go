@@ -28,6 +28,10 @@ type Assessment struct {
 	Missing  []Slot
 	Misfits  []Misfit
 	Findings []Finding
+	// Point is where the work stands.
+	Point Point
+
+	closings []Operation
 
 	// Events counts the events of the journal; Chained says that it carries a hash
 	// chain, and that it holds.

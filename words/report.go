@@ -25,9 +25,11 @@ type Report struct {
 	Parts        PartsReport     `json:"parts"`
 	Findings     []FindingReport `json:"findings"`
 	ToBeFilledIn []string        `json:"to_be_filled_in"`
-	Chained      bool            `json:"chained"`
-	Events       int             `json:"events"`
-	Stops        int             `json:"stops"`
+	// Where is the exact point at which the work stands, in one sentence.
+	Where   string `json:"where,omitempty"`
+	Chained bool   `json:"chained"`
+	Events  int    `json:"events"`
+	Stops   int    `json:"stops"`
 	// WhatIf is there only where something was supposed.
 	WhatIf *WhatIfReport `json:"what_if,omitempty"`
 }
@@ -182,7 +184,7 @@ func Make(a *assess.Assessment) *Report {
 		Results: make([]ResultReport, 0, len(a.Results)), Joints: []JointReport{}, Spaces: []SpaceReport{}, Next: []string{},
 		Blocked: []BlockedReport{}, Waits: []WaitReport{}, Locks: []LockReport{}, Findings: make([]FindingReport, 0, len(a.Findings)),
 		Parts:        PartsReport{Missing: []string{}, Misfits: []MisfitReport{}},
-		ToBeFilledIn: append([]string{}, a.Pack.ToBeFilledIn...), Stops: a.Stops(), Chained: a.Chained, Events: a.Events,
+		ToBeFilledIn: append([]string{}, a.Pack.ToBeFilledIn...), Stops: a.Stops(), Where: WhereWasI(a), Chained: a.Chained, Events: a.Events,
 	}
 	if j := a.Job; j != nil {
 		r.Job = JobReport{j.Title, j.Job.Pack, j.EngineNumber, j.Owner, j.Assembled, j.Room}

@@ -75,6 +75,22 @@ func MakeRoute(r *assess.Route) *RouteReport {
 	return out
 }
 
+// WhyReport says why a step stands where it does, as scripts read it.
+type WhyReport struct {
+	Operation string   `json:"operation"`
+	Step      int      `json:"step"`
+	Because   []string `json:"because"`
+}
+
+// MakeWhy turns a chain of reasons into what scripts read. Steps are counted from 1.
+func MakeWhy(op assess.Operation, step int, chain []assess.Link) *WhyReport {
+	out := &WhyReport{Operation: op.String(), Step: step + 1, Because: []string{}}
+	for _, l := range chain {
+		out.Because = append(out.Because, linkText(l, l.Of.String(), l.By.String(), func(reference string) string { return reference }))
+	}
+	return out
+}
+
 // whole is a list that is never null in JSON.
 func whole(list []string) []string {
 	if list == nil {

@@ -52,6 +52,7 @@ type commands struct {
 	Basket        basketCommand    `cmd:"" help:"Say what to buy, where, and why: cheapest, soonest or in the fewest orders, proven."`
 	Parts         partsCommands    `cmd:"" help:"Say what fits and why not, find a part by any number, and read a parts table."`
 	Route         routeCommand     `cmd:"" help:"Put all the work that is left into an order that breaks no rule."`
+	Closing       closingCommand   `cmd:"" help:"Say what an operation would shut in, and what it would cost to come back."`
 	Tearback      tearBackCommand  `cmd:"" help:"Say the least that must come off to get at something, and what it costs."`
 	Readings      readingsCommand  `cmd:"" help:"Take readings from a table (CSV) into a journal."`
 	Selectfit     selectfitCommand `cmd:"" name:"selectfit" help:"Give measured parts to measured places: the best pairing and the second best."`

@@ -205,9 +205,10 @@ type assessed struct {
 		New  []string `json:"new"`
 		Gone []string `json:"gone"`
 	} `json:"what_if"`
-	Chained bool `json:"chained"`
-	Events  int  `json:"events"`
-	Stops   int  `json:"stops"`
+	Chained bool   `json:"chained"`
+	Events  int    `json:"events"`
+	Where   string `json:"where"`
+	Stops   int    `json:"stops"`
 }
 
 // shapePack has, invented, what the demo has not: a sweep, a lock, a wait, a blank, a

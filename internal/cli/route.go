@@ -3,15 +3,18 @@ package cli
 import (
 	"fmt"
 	"io"
+	"strings"
 
 	"buttonup/assess"
+	"buttonup/journal"
 	"buttonup/pack"
 	"buttonup/words"
 )
 
 type routeCommand struct {
 	whichJob `embed:""`
-	JSON     bool `name:"json" help:"Print JSON."`
+	Why      string `placeholder:"REFERENCE" help:"Say why this operation stands where it does, like 'operation.head_on front'."`
+	JSON     bool   `name:"json" help:"Print JSON."`
 }
 
 // Run prints an order of all the work that is left.
@@ -21,13 +24,16 @@ func (c *routeCommand) Run(a *app) error {
 		return err
 	}
 	p, _ = assess.WithExtras(p, state)
+	if c.Why != "" {
+		return c.why(a, p, state, options)
+	}
 	done := a.watch("planning")
 	r, assessment := assess.Prepare(p).Route(state, options)
 	done()
 	if a.json {
 		a.printJSON(words.MakeRoute(r))
 	} else {
-		printRoute(a.out, p, r)
+		printRoute(a.out, p, r, assessment)
 	}
 	if assessment.Stops() > 0 {
 		return exit(ExitStops)
@@ -35,8 +41,38 @@ func (c *routeCommand) Run(a *app) error {
 	return nil
 }
 
-func printRoute(w io.Writer, p *pack.Pack, r *assess.Route) {
+// why says why an operation stands where it does.
+func (c *routeCommand) why(a *app, p *pack.Pack, state *journal.State, options assess.Options) error {
+	name, place, _ := strings.Cut(strings.TrimPrefix(strings.TrimSpace(c.Why), "operation."), " ")
+	op := assess.Operation{Name: name, Place: place}
+	chain, step, r, known := assess.Prepare(p).WhyHere(state, options, op)
+	if !known {
+		for _, s := range r.Stuck {
+			if s.Operation == op {
+				return failed("", "%s cannot be finished: %s", words.Operation(p, op), strings.Join(words.Chain(p, s.Chain), "; "))
+			}
+		}
+		return misused("--why", "name an operation that is still to do, with its place if it has one; buttonup route lists them", "the route does not do %s", op)
+	}
+	if a.json {
+		a.printJSON(words.MakeWhy(op, step, chain))
+		return nil
+	}
+	fmt.Fprintf(a.out, "%4d  %s\n", step+1, words.Operation(p, op))
+	for _, says := range words.Chain(p, chain) {
+		fmt.Fprintf(a.out, "        %s\n", says)
+	}
+	if len(chain) == 0 {
+		fmt.Fprintln(a.out, "        It waits for nothing and can be done now.")
+	}
+	return nil
+}
+
+func printRoute(w io.Writer, p *pack.Pack, r *assess.Route, assessment *assess.Assessment) {
 	fmt.Fprintln(w, p.Title)
+	if says := words.WhereWasI(assessment); says != "" {
+		fmt.Fprintf(w, "Where you were: %s\n", says)
+	}
 	if len(r.Steps) == 0 && len(r.Stuck) == 0 {
 		fmt.Fprintln(w, "\nNothing is left to be done.")
 		return

@@ -35,11 +35,13 @@ type doView struct {
 	Holds    []holdLine
 	Joints   []jointLine
 	Closes   []*assess.Space
-	Opens    []string
-	Within   []string
-	Notes    []journal.NoteRecord
-	Photos   []journal.PhotoRecord
-	After    *assess.Operation // what may be done next
+	// Closing is what it would shut in; nil where it closes nothing for good now.
+	Closing *assess.Closing
+	Opens   []string
+	Within  []string
+	Notes   []journal.NoteRecord
+	Photos  []journal.PhotoRecord
+	After   *assess.Operation // what may be done next
 	// YesToAll are the checks that one press answers with yes.
 	YesToAll []string
 	Source   string
@@ -143,6 +145,9 @@ func (d *doView) fill() {
 		}
 	}
 	d.Closes = sh.closes(d.Op, d.Here.Place)
+	if len(d.Closes) > 0 {
+		d.Closing, _ = sh.pack.model.BeforeClosing(sh.State, assess.Options{Now: sh.made}, d.Here)
+	}
 	for _, name := range d.Op.Opens {
 		d.Opens = append(d.Opens, words.Named(sh.pack.Pack, "space."+strings.TrimPrefix(name, "space.")))
 	}
