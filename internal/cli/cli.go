@@ -43,6 +43,7 @@ type commands struct {
 	Pack struct {
 		Check     packCheck     `cmd:"" help:"Check a pack and report all mistakes together."`
 		FromTable packFromTable `cmd:"" name:"from-table" help:"Make a pack of a table of limits or torques."`
+		FromJob   packFromJob   `cmd:"" name:"from-job" help:"Make a pack of a job: its pack with all that the job added."`
 	} `cmd:"" help:"Work with engine packs."`
 	Serve         serveCommand     `cmd:"" help:"Show the record on pages at the bench and take readings from them."`
 	Job           jobCommands      `cmd:"" help:"Start, list, import and export the jobs of the record."`

@@ -57,6 +57,22 @@ func (s *Server) append(w http.ResponseWriter, r *http.Request, sh *sheet, bodie
 		s.trouble(w, r, *refused)
 		return
 	}
+	stamps := make([]stamp, len(bodies))
+	for i := range stamps {
+		stamps[i] = stamp{at, late}
+	}
+	s.appendAt(w, r, sh, bodies, stamps, back)
+}
+
+// stamp is when an entry happened, and whether it is entered afterwards.
+type stamp struct {
+	At   time.Time
+	Late bool
+}
+
+// appendAt is append with a time for each body.
+func (s *Server) appendAt(w http.ResponseWriter, r *http.Request, sh *sheet, bodies []any, stamps []stamp, back string) {
+	key := r.PostForm.Get("key")
 	lines := make([][]byte, len(bodies))
 	again := 0
 	for i, body := range bodies {
@@ -71,8 +87,8 @@ func (s *Server) append(w http.ResponseWriter, r *http.Request, sh *sheet, bodie
 			}
 			again++
 		}
-		e := journal.New(id, at, s.who(r), body)
-		e.Late = late
+		e := journal.New(id, stamps[i].At, s.who(r), body)
+		e.Late = stamps[i].Late
 		var err error
 		if lines[i], err = e.Encode(); err != nil {
 			s.trouble(w, r, unusable(words.Upper(err.Error())+".", "Nothing was kept."))
@@ -211,6 +227,8 @@ func (s *sheet) bodies(get func(string) string) ([]any, *trouble) {
 		return s.partBody(field)
 	case "option":
 		return s.optionBody(field)
+	case "reading":
+		return s.flatsBody(field)
 	case "instrument":
 		return instrumentBody(field)
 	case "strike":

@@ -25,9 +25,8 @@ type doView struct {
 	// Ready is set when it may be done now; Because says what keeps it from that, the
 	// holds left out, which stand in a list of their own.
 	Ready    bool
-	Because  []string
+	Because  []obstacle
 	Wait     *assess.Wait
-	Waited   bool // the wait is over, or there is none
 	Cautions []caution
 	Lay      []laid
 	Same     []laid // what the first end wanted too, folded
@@ -45,8 +44,14 @@ type doView struct {
 	// YesToAll are the checks that one press answers with yes.
 	YesToAll []string
 	Source   string
-	Unsure   bool // figures of somebody else's pack that were not confirmed
+	// Blanks are figures to fill in here; Unchecked are things of somebody else's pack
+	// that nobody confirmed.
+	Blanks    []blankLine
+	Unchecked []unchecked
 }
+
+// obstacle is something that keeps the operation from being done, and where to see to it.
+type obstacle struct{ Says, Address string }
 
 type caution struct{ Title, Text string }
 
@@ -124,8 +129,9 @@ func (d *doView) fill() {
 		d.Done = nil
 	}
 	d.Ready = slices.Contains(sh.A.Next, d.Here)
-	for _, says := range words.ReasonsIn(sh.pack.Pack, others(sh.because(d.Here)), d.System) {
-		d.Because = append(d.Because, words.Upper(says))
+	reasons := others(sh.because(d.Here))
+	for i, says := range words.ReasonsIn(sh.pack.Pack, reasons, d.System) {
+		d.Because = append(d.Because, obstacle{words.Upper(says), sh.addressOf(reasons[i].Of)})
 	}
 	for i := range sh.A.Waits {
 		if sh.A.Waits[i].Operation == d.Here {
@@ -172,6 +178,29 @@ func (d *doView) fill() {
 		}
 	}
 	d.Source = d.source()
+	d.Blanks = d.blanks()
+	for i := range d.Joints {
+		if x, ok := sh.unchecked("joint."+d.Joints[i].Name, &d.Joints[i].Joint.Joint.Common); ok {
+			d.Unchecked = append(d.Unchecked, x)
+		}
+	}
+}
+
+// addressOf is where to see to what a reference names, "" for what has no page.
+func (s *sheet) addressOf(reference string) string {
+	name, place, _ := strings.Cut(reference, " ")
+	kind, name, _ := strings.Cut(name, ".")
+	switch kind {
+	case "operation":
+		if op := s.operation(name); op != nil && s.isPlace(op.At, place) {
+			return doPath(s, assess.Operation{Name: name, Place: place})
+		}
+	case "dimension":
+		return query(jobPath(s.Job.ID, "read", name), "place", place)
+	case "joint":
+		return wrenchPath(s, name, place)
+	}
+	return ""
 }
 
 // others are the reasons that have no list of their own on the page.
@@ -357,7 +386,7 @@ func (s *sheet) laidParts(op *pack.Operation, place, name string) []laid {
 		case rec == nil:
 			line.Missing = s.missing(name, member)
 		default:
-			line.Detail = s.partSays(rec)
+			line.Detail = s.partSays(rec, slot.Title)
 			line.Not = s.alike(rec.Part, name)
 			if slot.Note != "" {
 				line.Detail += ". " + slot.Note
@@ -402,10 +431,12 @@ func (s *sheet) part(id string) *pack.Part {
 }
 
 // partSays names a part by all numbers it goes by, and how it stands.
-func (s *sheet) partSays(rec *journal.PartRecord) string {
+func (s *sheet) partSays(rec *journal.PartRecord, title string) string {
 	var facts []string
 	if p := s.part(rec.Part); p != nil {
-		facts = append(facts, p.Title)
+		if p.Title != title {
+			facts = append(facts, p.Title)
+		}
 		var kinds []string
 		for kind := range p.Numbers {
 			kinds = append(kinds, kind)

@@ -1,6 +1,7 @@
 package web
 
 import (
+	"context"
 	"errors"
 	"fmt"
 	"net/http"
@@ -27,9 +28,12 @@ func (s *Server) doorRoutes(m *http.ServeMux) {
 	m.HandleFunc("POST /job/{job}/add/{door}", hurry(s.enter))
 }
 
+// ownEngine is the ID of that pack.
+const ownEngine = "own-engine"
+
 // ownPack is the pack of an engine that no pack knows: empty, until the job fills it.
 func ownPack(system quantity.System) []byte {
-	d := syntax.Draft{Kind: "pack", Name: "own-engine"}
+	d := syntax.Draft{Kind: "pack", Name: ownEngine}
 	d.Text("title", "An engine without a pack")
 	d.Text("revision", "1")
 	d.Text("source", "what this job writes down")
@@ -97,6 +101,13 @@ func (s *Server) doorView(r *http.Request, sh *sheet) (*doorView, bool) {
 			return nil, false
 		}
 		d.Title = "An engine whose pack is here"
+		if jobs, err := s.record.Jobs(r.Context()); err == nil {
+			for _, j := range jobs {
+				if like, err := s.desks.sheet(r.Context(), j.ID); err == nil && len(like.State.Extras) > 0 {
+					d.Packs = append(d.Packs, packChoice{"job:" + j.ID, "as in job " + j.ID + ": " + like.title()})
+				}
+			}
+		}
 		for _, id := range packs.IDs() {
 			if files, ok := packs.Find(id); ok {
 				if title := titleIn(files); title != "" {
@@ -236,6 +247,13 @@ func (s *Server) pinned(d *doorView, sh *sheet) (store.Texts, string, *words.Sen
 	}
 	if d.Door != "pack" {
 		return store.Texts{Pack: []store.NamedText{{Name: "own-engine.pack", Text: ownPack(d.System)}}}, title, nil
+	}
+	if id, ok := strings.CutPrefix(d.Form("pack"), "job:"); ok {
+		like, err := s.desks.sheet(context.Background(), id)
+		if err != nil {
+			return store.Texts{}, "", &words.Sentence{Says: "There is no such job to do it like.", Do: "Choose another from the list."}
+		}
+		return likeJob(like), title, nil
 	}
 	files, ok := packs.Find(d.Form("pack"))
 	if !ok {

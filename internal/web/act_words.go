@@ -7,6 +7,7 @@ import (
 	"buttonup/assess"
 	"buttonup/pack"
 	"buttonup/quantity"
+	"buttonup/words"
 )
 
 type checkOf = pack.Check
@@ -99,4 +100,43 @@ func uncertaintyHint(s quantity.System) string {
 		return "0.0002 in"
 	}
 	return "0.005 mm"
+}
+
+func blankHint(b blankLine) string {
+	switch b.Attribute {
+	case "new", "torque":
+		return "from to, like 9.0 .. 11.0"
+	case "limit":
+		return "<= or >= the figure"
+	}
+	return ""
+}
+
+func limitHint(v view) string {
+	if v.System == quantity.Inch {
+		return "<= 0.022 in"
+	}
+	return "<= 0.55 mm"
+}
+
+// addedWords names what a piece of pack text adds.
+func addedWords(s *sheet, text string) string {
+	var list []string
+	for _, line := range strings.Split(text, "\n") {
+		head, _, ok := strings.Cut(line, " {")
+		if !ok || strings.HasPrefix(line, " ") {
+			continue
+		}
+		kind, name, _ := strings.Cut(head, " ")
+		name = strings.Trim(name, `"`)
+		title := words.Named(s.pack.Pack, kind+"."+name)
+		if title == kind+"."+name {
+			title = name
+		}
+		list = append(list, strings.ReplaceAll(kind, "_", " ")+" "+title)
+	}
+	if len(list) > 4 {
+		list = append(list[:4], "and more")
+	}
+	return words.Upper(strings.Join(list, ", "))
 }

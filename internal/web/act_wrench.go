@@ -29,14 +29,14 @@ type wrenchView struct {
 	Presses string
 	Then    string
 	// Last is the newest press, which can be struck.
-	Last     *journal.TorqueRecord
-	LastSays string
-	Op       assess.Operation
-	OpTitle  string
-	Cautions []string
-	InTheWay []string
-	Closes   []*assess.Space
-	Looser   string // what the weaker of fastener and thread is
+	Last      *journal.TorqueRecord
+	LastSays  string
+	Op        assess.Operation
+	OpTitle   string
+	Cautions  []string
+	InTheWay  []string
+	Closes    []*assess.Space
+	Unchecked unchecked
 }
 
 // pass is one time round the pattern: a stage or a step.
@@ -118,6 +118,7 @@ func (s *Server) wrench(w http.ResponseWriter, r *http.Request) {
 	}
 	v.choose(chosen, r.URL.Query().Get("wrench") != "")
 	v.press()
+	v.Unchecked, _ = sh.unchecked("joint."+j.Name, &j.Joint.Common)
 	s.show(w, r, http.StatusOK, wrenchPage(v))
 }
 

@@ -32,7 +32,7 @@ var assetOrder = []string{
 	"b612-latin-400-normal.woff2", "b612-latin-700-normal.woff2", "b612-mono-latin-700-normal.woff2",
 	"mark.svg", "htmx.min.js", "app.js", "outbox.js", "tokens.css", "app.css", "outbox.css",
 	"parts.css", "scan.js",
-	"act.js", "act.css", "pattern.js",
+	"act.js", "act.css", "pattern.js", "start.js", "card.css",
 	"photo.js", "shop.css", "sw.js",
 	"figures.css",
 	"htmx.LICENSE.txt", "b612.OFL.txt",

@@ -49,6 +49,9 @@ var jobPages = []pageOfJob{
 	{Key: "paper", Path: "paper", Sign: "pen", Says: "Paper", For: "build book, labels, stage card, tables to take away"},
 	{Key: "find", Path: "/find", Sign: "right", Says: "Find", For: "any figure, part or lot of any job"},
 	{Key: "add", Path: "add", Sign: "plus", Says: "Add", For: "a step, a reading, a limit: only for this job"},
+	{Key: "catchup", Path: "catchup", Sign: "pen", Says: "Catch up", For: "what was done this afternoon, entered in the evening"},
+	{Key: "start", Path: "start", Sign: "wait", Says: "First start", For: "one word, a stopwatch, what to stop for"},
+	{Key: "keep", Path: "keep", Sign: "book", Says: "My way", For: "what this job did, as a pack for the next of its kind"},
 }
 
 // features register their routes. One line each.
@@ -61,6 +64,11 @@ var features = []func(*Server, *http.ServeMux){
 	(*Server).toolRoutes,
 	(*Server).doorRoutes,
 	(*Server).paperRoutes,
+	(*Server).figureRoutes,
+	(*Server).flatsRoutes,
+	(*Server).catchRoutes,
+	(*Server).startRoutes,
+	(*Server).keepRoutes,
 }
 
 func (s *Server) jobPageRoutes(m *http.ServeMux) {

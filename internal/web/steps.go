@@ -103,6 +103,9 @@ func (s *sheet) title() string {
 // engine is the engine as the pack names it, without what stands in brackets.
 func (s *sheet) engine() string {
 	title := s.pack.Title
+	if s.pack.Name == ownEngine {
+		title = s.title() // the engine has no pack: the job names it
+	}
 	if title == "" {
 		title = s.pack.Name
 	}
