@@ -171,12 +171,7 @@ func (d *doView) fill() {
 			d.Photos = append(d.Photos, p)
 		}
 	}
-	for i := range sh.A.Next {
-		if sh.A.Next[i] != d.Here {
-			d.After = &sh.A.Next[i]
-			break
-		}
-	}
+	d.After = sh.after(d.Here)
 	d.Source = d.source()
 	d.Blanks = d.blanks()
 	for i := range d.Joints {
@@ -184,6 +179,23 @@ func (d *doView) fill() {
 			d.Unchecked = append(d.Unchecked, x)
 		}
 	}
+}
+
+// after is what comes after an operation: what may be done now, else what only wants to
+// be looked at or read first.
+func (s *sheet) after(here assess.Operation) *assess.Operation {
+	for i := range s.A.Next {
+		if s.A.Next[i] != here {
+			return &s.A.Next[i]
+		}
+	}
+	for i := range s.A.Blocked {
+		b := &s.A.Blocked[i]
+		if b.Operation != here && len(others(b.Because)) == 0 {
+			return &b.Operation
+		}
+	}
+	return nil
 }
 
 // addressOf is where to see to what a reference names, "" for what has no page.

@@ -7,6 +7,7 @@ import (
 	"buttonup/internal/store"
 	"buttonup/pack"
 	"buttonup/pack/syntax"
+	"buttonup/words"
 )
 
 func (s *Server) keepRoutes(m *http.ServeMux) {
@@ -52,7 +53,7 @@ func (s *Server) ownWay(w http.ResponseWriter, r *http.Request) {
 	}
 	text := sh.pack.Write(pack.Heading{ID: id, Title: r.URL.Query().Get("title"), Revision: orElse(r.URL.Query().Get("revision"), "1"), Source: r.URL.Query().Get("source")})
 	if _, mistakes := pack.Load([]pack.File{{Name: "own.pack", Text: text}}, nil); len(mistakes) > 0 {
-		s.trouble(w, r, unusable(mistakes[0].Says+".", "Give the pack another name."))
+		s.trouble(w, r, unusable("As a pack for every engine of its kind this does not stand: "+mistakes[0].Says+".", words.Upper(mistakes[0].Do)))
 		return
 	}
 	h := w.Header()
