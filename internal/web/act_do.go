@@ -112,7 +112,7 @@ func (s *Server) do(w http.ResponseWriter, r *http.Request) {
 	}
 	d := &doView{view: s.view(r, "job", sh), Op: op, Here: here, Place: here.Place}
 	d.Title = words.Operation(sh.pack.Pack, here)
-	d.Also = []string{"act.css", "act.js"}
+	d.Also = []string{"act.css", "act.js", "shop.css", "photo.js"}
 	d.fill()
 	s.show(w, r, http.StatusOK, doPage(d))
 }
