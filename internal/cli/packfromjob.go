@@ -22,7 +22,7 @@ type packFromJob struct {
 // Run merges the pieces of pack text of a job into its pack and writes one pack that
 // stands by itself.
 func (c *packFromJob) Run(a *app) error {
-	base, state, err := (&assessCommand{jobFlags: c.jobFlags, keptJob: c.keptJob}).job(a)
+	base, state, err := (&whichJob{jobFlags: c.jobFlags, keptJob: c.keptJob}).job(a)
 	if err != nil {
 		return err
 	}

@@ -229,6 +229,15 @@ func (s *sheet) bodies(get func(string) string) ([]any, *trouble) {
 		return s.optionBody(field)
 	case "reading":
 		return s.flatsBody(field)
+	case "time":
+		minutes, err := strconv.ParseFloat(field("minutes"), 64)
+		if err != nil || minutes <= 0 || minutes > 10000 {
+			t := unusable("“"+field("minutes")+"” is no number of minutes.", "Go back and write how many minutes you worked. Nothing was kept.")
+			return nil, &t
+		}
+		return one(journal.TimeWorked{Operation: field("operation"), Minutes: minutes})
+	case "cost":
+		return one(journal.Cost{What: field("what"), Amount: field("amount")})
 	case "instrument":
 		return instrumentBody(field)
 	case "strike":

@@ -140,3 +140,21 @@ func addedWords(s *sheet, text string) string {
 	}
 	return words.Upper(strings.Join(list, ", "))
 }
+
+// mayNow says what the locks of a pack forbid and none forbids now: whether the crank may
+// be turned stands at the head of every page of a job.
+func mayNow(s *sheet) []string {
+	var heads, list []string
+	for _, l := range s.pack.Locks {
+		head, _, _ := strings.Cut(l.Title, ":")
+		if strings.Contains(head, " must not be ") && !slices.ContainsFunc(heads, func(x string) bool { return strings.HasPrefix(head, x) }) {
+			heads = append(heads, head)
+		}
+	}
+	for _, head := range heads {
+		if !slices.ContainsFunc(s.A.Locks, func(l assess.Lock) bool { return strings.HasPrefix(l.Title, head) }) {
+			list = append(list, strings.Replace(head, " must not be ", " may be ", 1))
+		}
+	}
+	return list
+}

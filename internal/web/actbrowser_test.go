@@ -55,17 +55,7 @@ func TestBenchPagesInABrowser(t *testing.T) {
 // serveEmpty serves a record without a job.
 func serveEmpty(t *testing.T) string {
 	t.Helper()
-	record, err := store.Open(filepath.Join(t.TempDir(), "empty"), store.Options{})
-	if err != nil {
-		t.Fatal(err)
-	}
-	t.Cleanup(func() { record.Close() })
-	s, err := New(record, Options{Faults: func(says string, trace []byte) {
-		t.Errorf("a fault of ours: %s\n%s", says, trace)
-	}})
-	if err != nil {
-		t.Fatal(err)
-	}
+	s := emptyServer(t)
 	listener, err := Listen("127.0.0.1:0")
 	if err != nil {
 		t.Fatal(err)
@@ -80,4 +70,21 @@ func serveEmpty(t *testing.T) string {
 		}
 	})
 	return "http://" + listener.Addr().String()
+}
+
+// emptyServer is the pages over a record without a job.
+func emptyServer(t *testing.T) *Server {
+	t.Helper()
+	record, err := store.Open(filepath.Join(t.TempDir(), "empty"), store.Options{})
+	if err != nil {
+		t.Fatal(err)
+	}
+	t.Cleanup(func() { record.Close() })
+	s, err := New(record, Options{Faults: func(says string, trace []byte) {
+		t.Errorf("a fault of ours: %s\n%s", says, trace)
+	}})
+	if err != nil {
+		t.Fatal(err)
+	}
+	return s
 }

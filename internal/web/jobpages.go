@@ -51,6 +51,8 @@ var jobPages = []pageOfJob{
 	{Key: "add", Path: "add", Sign: "plus", Says: "Add", For: "a step, a reading, a limit: only for this job"},
 	{Key: "catchup", Path: "catchup", Sign: "pen", Says: "Catch up", For: "what was done this afternoon, entered in the evening"},
 	{Key: "start", Path: "start", Sign: "wait", Says: "First start", For: "one word, a stopwatch, what to stop for"},
+	{Key: "options", Path: "options", Sign: "spaces", Says: "Which engine", For: "what was seen on the parts, on which the rest hangs"},
+	{Key: "entries", Path: "entries", Sign: "more", Says: "Entries", For: "all that was entered, to strike or put back; time and cost"},
 	{Key: "keep", Path: "keep", Sign: "book", Says: "My way", For: "what this job did, as a pack for the next of its kind"},
 }
 
@@ -69,6 +71,8 @@ var features = []func(*Server, *http.ServeMux){
 	(*Server).catchRoutes,
 	(*Server).startRoutes,
 	(*Server).keepRoutes,
+	(*Server).diaryRoutes,
+	(*Server).settingRoutes,
 }
 
 func (s *Server) jobPageRoutes(m *http.ServeMux) {

@@ -239,7 +239,7 @@ func (s *Server) show(w http.ResponseWriter, r *http.Request, status int, c temp
 	h.Set("Content-Type", "text/html; charset=utf-8")
 	h.Set("Cache-Control", "no-store")
 	h.Set("Vary", "Accept-Encoding, HX-Request, Cookie")
-	body := b.Bytes()
+	body := inShopWords(b.Bytes(), saidWords(r))
 	if acceptsGzip(r) {
 		h.Set("Content-Encoding", "gzip")
 		body = zip(body, gzip.DefaultCompression)

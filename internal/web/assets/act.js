@@ -74,4 +74,47 @@
   }
   document.addEventListener("visibilitychange", awake);
   awake();
+  // Without the computer the page goes on by itself: what was pressed is kept on this
+  // device, and the press after it is shown.
+  document.addEventListener("outbox:kept", function (e) {
+    var form = e.target, list = form.getAttribute && form.getAttribute("data-ahead");
+    if (!list) { return; }
+    list = JSON.parse(list);
+    var next = list.shift(), live = document.getElementById("live"), button = form.querySelector("button");
+    function say(selector, text) {
+      var at = live.querySelector(selector);
+      if (at && text) { at.textContent = text; }
+    }
+    if (!next) {
+      var done = document.createElement("p");
+      done.className = "held";
+      done.textContent = "All of it is on this phone, to send.";
+      form.replaceWith(done);
+      return;
+    }
+    say("h1", next.title);
+    say(".giant .fig", next.figure);
+    say(".giant .unit", next.unit);
+    say(".giant .other", next.other);
+    form.setAttribute("data-ahead", JSON.stringify(list));
+    form.setAttribute("data-outbox", JSON.stringify(next.event));
+    Object.keys(next.event).forEach(function (name) {
+      var field = form.querySelector("input[type=hidden][name='" + name + "']");
+      if (!field) {
+        field = document.createElement("input");
+        field.type = "hidden";
+        field.name = name;
+        form.append(field);
+      }
+      field.value = next.event[name];
+    });
+    var holds = button.querySelector(".holds");
+    if (holds) {
+      var small = button.querySelector("small");
+      holds.nextSibling.textContent = next.says;
+      if (small) { small.textContent = next.then || ""; }
+    } else { button.textContent = next.says; }
+    // The picture shows the pass before; without the computer it cannot be drawn anew.
+    live.querySelectorAll(".pat,.lad").forEach(function (p) { p.hidden = true; });
+  });
 })();

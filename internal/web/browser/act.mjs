@@ -74,6 +74,9 @@ const pages = [
   { name: "card", path: "/job/0412/card/carrier_on/front" },
   { name: "figures", path: "/job/0412/figures" },
   { name: "keep", path: "/job/0412/keep" },
+  { name: "entries", path: "/job/0412/entries" },
+  { name: "options", path: "/job/0412/options" },
+  { name: "settings", path: "/settings" },
   { name: "add", path: "/job/0412/add" },
   { name: "more", path: "/job/0412/more" },
   { name: "doors", path: "/new" },
@@ -285,7 +288,7 @@ async function moments() {
     try {
       for (const p of ["", "/instruments", "/catchup", "/more"]) {
         await d.go("/job/0415" + p);
-        expect((await d.page.locator("#locks").count()) === 1, "no place for locks on " + p);
+        expect(/The crank (may|must not) be turned/.test(await text(d.page, "#locks")), `it is not said on ${p || "the job page"}`);
       }
     } finally { await d.close(); }
   });
@@ -375,7 +378,10 @@ async function wrench() {
       await d.go(at);
       const before = await seq(page);
       await d.context.setOffline(true);
+      const passes = await text(page, "h1");
       await down(page, "[data-hold]", 1100);
+      // The page goes on without the computer.
+      await page.waitForFunction((t) => document.querySelector("h1").textContent.trim() !== t || document.querySelector(".held"), passes);
       await page.waitForFunction(() => /to send/.test(document.getElementById("outbox")?.innerText || ""));
       await d.context.setOffline(false);
       await page.waitForFunction(() => !/to send/.test(document.getElementById("outbox")?.innerText || ""), undefined, { timeout: 15_000 });
