@@ -112,7 +112,7 @@ async function looks() {
             const small = await d.page.evaluate((least) => [...document.querySelectorAll("a,button,summary,select,input:not([type=hidden]),textarea,label.tick")].filter((e) => {
               const b = e.getBoundingClientRect(), s = getComputedStyle(e);
               if (!b.width || !b.height || s.visibility === "hidden" || e.matches(".skip,.vh") || e.closest(".skip")) return false;
-              if (e.matches("input[type=checkbox]")) return false; // its label is the target
+              if (e.matches("input[type=checkbox],input[type=radio]")) return false; // its label is the target
               if (e.closest(".tag,.patternpad")) return false;
               return b.height < least - 0.5 || b.width < least - 0.5;
             }).map((e) => `${e.tagName.toLowerCase()} “${(e.innerText || e.name || "").slice(0, 24)}” ${Math.round(e.getBoundingClientRect().width)}×${Math.round(e.getBoundingClientRect().height)}`), smallestTarget);
