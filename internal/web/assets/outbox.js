@@ -418,7 +418,7 @@
   // Elsewhere the page stays as it was, so what was kept is not offered a second time by
   // mistake: the form rests until the computer answers and the page is fetched again.
   document.addEventListener("outbox:kept", function (e) {
-    if (e.target.id === "form" || !e.target.elements || e.detail.event.kind === "note") { return; }
+    if (e.target.id === "form" || !e.target.elements || e.target.hasAttribute("data-ahead") || e.detail.event.kind === "note") { return; }
     // A page that knows how it goes on brings what comes next along.
     var live = document.getElementById("live"), next = live && live.querySelector("template[data-outbox-next]");
     if (e.detail.event.kind === "torque" && next) {
