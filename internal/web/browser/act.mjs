@@ -303,6 +303,16 @@ async function moments() {
       await page.reload();
       expect((await text(page, ".giant .fig")) === "3", "a reload lost a flat");
       expect((await text(page)).includes("Lifter preload"), "the preload is not shown");
+      await d.context.setOffline(true);
+      await page.click("[data-anykey]");
+      await page.waitForFunction(() => document.querySelector(".giant .fig").textContent.trim() === "4");
+      await page.click("[data-anykey]");
+      await page.waitForFunction(() => document.querySelector(".giant .fig").textContent.trim() === "5");
+      await d.context.setOffline(false);
+      await page.waitForFunction(() => document.getElementById("outbox")?.dataset.waiting === "0", undefined, { timeout: 20_000 });
+      await page.waitForTimeout(500); // the page fetches itself again once all is sent
+      await d.go("/job/0412/flats/adjuster_flats/rear%20inlet");
+      expect((await text(page, ".giant .fig")) === "5", "what was tapped without the computer did not arrive");
     } finally { await d.close(); }
   });
   await check("moment 15: the job page says where I was without a tap", async () => {
@@ -494,7 +504,7 @@ async function evening() {
       await page.waitForTimeout(1300);
       await page.click(".stopbtn >> nth=0");
       await page.waitForLoadState("load");
-      await page.waitForFunction(() => /Run 1: 1 s, stopped: No oil pressure/.test(document.querySelector("main").innerText));
+      await page.waitForFunction(() => /Run 1: \d+ s, stopped: No oil pressure/.test(document.querySelector("main").innerText));
     } finally { await d.close(); }
   });
   await check("a limit from a paper, struck again; what was done as my way", async () => {
