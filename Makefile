@@ -27,7 +27,7 @@ run: build ## the main job: the demo bench, four engines in different phases, at
 
 test: needs fresh format vet build ## install what the tests need, then run everything, the pages in a browser too
 	@without="$${BUTTONUP_WITHOUT_REFERENCES:-}"; [ "$$without" = 1 ] || export BUTTONUP_BROWSER=1; \
-	echo '$(GO) test -vet=off ./...'; $(GO) test -vet=off ./...
+	echo '$(GO) test -vet=off -timeout 30m ./...'; $(GO) test -vet=off -timeout 30m ./...
 
 bench: ## measure: every benchmark, BENCHTIME=1s each, reading to verdict in a browser, then uncertainty beside python3-uncertainties and numpy, and the order of work beside MiniZinc and CBC, BENCH_ROUNDS=1
 	$(GO) test -run '^$$' -bench . -benchmem -benchtime $(BENCHTIME) $$(grep -rl --include='*_test.go' '^func Benchmark' . | xargs -n1 dirname | sort -u)

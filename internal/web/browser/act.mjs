@@ -49,6 +49,13 @@ async function changes(page, run) {
   await page.waitForFunction((n) => Math.max(0, ...[...document.querySelectorAll("[data-seq]")].map((e) => Number(e.dataset.seq))) > n, before);
   await page.waitForLoadState("load");
 }
+// again waits until the page, once all it kept is sent, has fetched itself: a second
+// navigation meanwhile would cut it off.
+async function again(page, run) {
+  await page.evaluate(() => { window.before = true; });
+  await run();
+  await page.waitForFunction(() => !window.before && document.readyState === "complete", undefined, { timeout: 30_000 });
+}
 async function down(page, button, ms) {
   const b = page.locator(button).first();
   await b.scrollIntoViewIfNeeded();
@@ -308,9 +315,7 @@ async function moments() {
       await page.waitForFunction(() => document.querySelector(".giant .fig").textContent.trim() === "4");
       await page.click("[data-anykey]");
       await page.waitForFunction(() => document.querySelector(".giant .fig").textContent.trim() === "5");
-      await d.context.setOffline(false);
-      await page.waitForFunction(() => document.getElementById("outbox")?.dataset.waiting === "0", undefined, { timeout: 20_000 });
-      await page.waitForTimeout(500); // the page fetches itself again once all is sent
+      await again(page, () => d.context.setOffline(false));
       await d.go("/job/0412/flats/adjuster_flats/rear%20inlet");
       expect((await text(page, ".giant .fig")) === "5", "what was tapped without the computer did not arrive");
     } finally { await d.close(); }
@@ -393,9 +398,7 @@ async function wrench() {
       // The page goes on without the computer.
       await page.waitForFunction((t) => document.querySelector("h1").textContent.trim() !== t || document.querySelector(".held"), passes);
       await page.waitForFunction(() => /to send/.test(document.getElementById("outbox")?.innerText || ""));
-      await d.context.setOffline(false);
-      await page.waitForFunction(() => !/to send/.test(document.getElementById("outbox")?.innerText || ""), undefined, { timeout: 15_000 });
-      await page.reload();
+      await again(page, () => d.context.setOffline(false));
       expect((await seq(page)) === before + 1, `${(await seq(page)) - before} entries instead of one`);
     } finally { await d.close(); }
   });
