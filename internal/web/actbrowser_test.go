@@ -55,21 +55,7 @@ func TestBenchPagesInABrowser(t *testing.T) {
 // serveEmpty serves a record without a job.
 func serveEmpty(t *testing.T) string {
 	t.Helper()
-	s := emptyServer(t)
-	listener, err := Listen("127.0.0.1:0")
-	if err != nil {
-		t.Fatal(err)
-	}
-	ctx, cancel := context.WithCancel(context.Background())
-	ended := make(chan error, 1)
-	go func() { ended <- s.Serve(ctx, listener) }()
-	t.Cleanup(func() {
-		cancel()
-		if err := <-ended; err != nil {
-			t.Errorf("serving ended: %v", err)
-		}
-	})
-	return "http://" + listener.Addr().String()
+	return serve(t, emptyServer(t))
 }
 
 // emptyServer is the pages over a record without a job.

@@ -87,9 +87,14 @@ func needBrowser(t *testing.T) {
 	}
 }
 
-// serveDemo serves the demo jobs at a port of this machine, from a record on the disk,
-// and returns the address.
+// serveDemo serves the demo jobs at a port of this machine and returns the address.
 func serveDemo(t *testing.T) string {
+	t.Helper()
+	return serve(t, demoServer(t))
+}
+
+// demoServer is the pages over the demo jobs, in a record on the disk.
+func demoServer(t *testing.T) *Server {
 	t.Helper()
 	record, err := store.Open(filepath.Join(t.TempDir(), "record"), store.Options{})
 	if err != nil {
@@ -119,6 +124,12 @@ func serveDemo(t *testing.T) string {
 	if err != nil {
 		t.Fatal(err)
 	}
+	return s
+}
+
+// serve serves the pages at a port of this machine and returns the address.
+func serve(t *testing.T, s *Server) string {
+	t.Helper()
 	listener, err := Listen("127.0.0.1:0")
 	if err != nil {
 		t.Fatal(err)

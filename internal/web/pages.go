@@ -128,35 +128,6 @@ func toRead(sh *sheet) []*assess.Result {
 	return list
 }
 
-type readingsView struct {
-	view
-	Begun, Open, Read []*assess.Result
-}
-
-// readings lists every dimension with how far it is read.
-func (s *Server) readings(w http.ResponseWriter, r *http.Request) {
-	sh, err := s.desks.sheet(r.Context(), r.PathValue("job"))
-	if err != nil {
-		s.failed(w, r, err)
-		return
-	}
-	v := &readingsView{view: s.view(r, "readings", sh)}
-	v.Title = "Readings"
-	for _, x := range toRead(sh) {
-		if x.Readings > 0 || x.Stale != nil {
-			v.Begun = append(v.Begun, x)
-		} else {
-			v.Open = append(v.Open, x)
-		}
-	}
-	for i := range sh.A.Results {
-		if x := &sh.A.Results[i]; x.Kind == "dimension" && x.HasValue && len(x.Missing) == 0 && x.Stale == nil {
-			v.Read = append(v.Read, x)
-		}
-	}
-	s.show(w, r, http.StatusOK, readingsPage(v))
-}
-
 // filters are the states by which numbers are chosen.
 var filters = []struct{ Key, Says string }{
 	{"judged", "Judged"}, {"out", "Out"}, {"close", "Too close"}, {"svc", "Serviceable"}, {"new", "New fit"}, {"open", "Not read"}, {"all", "All"},

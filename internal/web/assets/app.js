@@ -123,8 +123,9 @@
   // What a person unfolded stays unfolded when the page is fetched again.
   var unfolded = [];
   function heads() { return Array.from(document.querySelectorAll(".more > summary")); }
+  function called(head) { return head.getAttribute("data-as") || head.textContent; }
   document.addEventListener("htmx:beforeSwap", function () {
-    unfolded = heads().filter(function (s) { return s.parentNode.open; }).map(function (s) { return s.textContent; });
+    unfolded = heads().filter(function (s) { return s.parentNode.open; }).map(called);
   });
   // An answer to a typed reading is pieces of the page, each for the element with its
   // id. They are put in place here, because the many events of a swap by htmx cost a slow
@@ -192,7 +193,7 @@
   document.addEventListener("htmx:afterSwap", function () {
     follow();
     heads().forEach(function (s) {
-      if (unfolded.indexOf(s.textContent) >= 0) { s.parentNode.open = true; }
+      if (unfolded.indexOf(called(s)) >= 0) { s.parentNode.open = true; }
     });
   });
   document.addEventListener("htmx:afterSettle", function (e) {
