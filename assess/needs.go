@@ -105,6 +105,32 @@ func (r *run) neededSlots() map[string]bool {
 	return needed
 }
 
+// fillsAt reports whether an operation that fits a slot fills it at its place: the two
+// reach each other, and the slot is not one of another member.
+func (m *Model) fillsAt(o *operationAt, s *slotAt) bool {
+	return (s.Member == "" || o.place == "" || m.under(o.At, o.place, s.Member)) &&
+		slices.Contains(m.reach(o.At, o.place, s.At), s.place) && slices.Contains(m.reach(s.At, s.place, o.At), o.place)
+}
+
+// under reports whether a member of a place is another one, or is part of it.
+func (m *Model) under(place, member, of string) bool {
+	for place != "" {
+		if member == of {
+			return true
+		}
+		k, ok := m.pack.PlaceKinds[place]
+		if !ok || k.Parent == "" {
+			return false
+		}
+		up, there := m.pack.PlaceKinds.Up(place, member, k.Parent)
+		if !there {
+			return false
+		}
+		place, member = k.Parent, up
+	}
+	return false
+}
+
 // openings counts the pieces of a one-use part that the job takes from its beginning:
 // one for each doing of an operation that fits it, two for one that is tried dry and
 // then done for good, and one more each time such an operation was taken back.
@@ -113,7 +139,7 @@ func (r *run) openings(s *slotAt) (int, []string) {
 	var names []string
 	for i := range r.operations {
 		o := &r.operations[i]
-		if !r.stands(o.when) || !slices.Contains(o.Fits, s.Name) || !slices.Contains(r.reach(o.At, o.place, s.At), s.place) {
+		if !r.stands(o.when) || !slices.Contains(o.Fits, s.Name) || !r.fillsAt(o, s) {
 			continue
 		}
 		n := 1

@@ -154,7 +154,7 @@ func (b *binding) operation(i int, names setupNames) route.Operation {
 	x, p := &r.operations[i], &r.work.ops[i]
 	out := route.Operation{
 		Needs: b.numbers(r.order.needs[i]), In: b.spaceNumbers(r.order.inside[i]), Closes: b.spaceNumbers(r.order.closes[i]), Opens: b.spaceNumbers(r.order.opens[i]),
-		Setup: names.of(x.Operation), Duration: seconds(x.Seconds), Undoing: seconds(x.Seconds),
+		Setup: names.of(x.Operation), Duration: seconds(x.Seconds), Undoing: seconds(x.OffSeconds),
 		Waits: x.HasWait || x.WaitsFor != "", Wait: seconds(x.Wait),
 		Binds: len(x.Fits)+len(x.Tightens) > 0, Trial: x.Trial, Stays: x.Stays, NeverSkip: x.Never,
 		Done: p.done, Times: p.times,

@@ -47,14 +47,17 @@ type Way struct {
 type UsedUp struct {
 	// Of is slot.NAME PLACE or joint.NAME PLACE.
 	Of string
-	// Part is the part that goes in, "" where nothing is known of it.
+	// Part is the part to buy, or that was in where nobody offers one; "" where nothing is
+	// known of it.
 	Part  string
 	Count int
-	// Cost is that of all of them, from the cheapest offer. With says that the part comes
-	// in a kit that is counted where it is named first.
+	// Cost is that of the purchase that it comes with. With says that it was counted where
+	// that kit or pack is named first.
 	Cost   parts.Money
 	Priced bool
 	With   bool
+
+	slot int // -1 for the fasteners of a joint
 }
 
 // NotFoundError says that a reference names nothing of the job.
@@ -159,7 +162,7 @@ func (b *binding) way(w *route.Way) Way {
 		out.Waits += seconds(x.Wait)
 		bill.add(op)
 	}
-	bill.price()
+	out.Cost, out.Unpriced = b.run.buy(out.Replace)
 	return out
 }
 
@@ -175,8 +178,8 @@ func (b *bill) add(op int) {
 	for _, name := range x.Fits {
 		for i := range r.slots {
 			s := &r.slots[i]
-			if s.Name == name && s.OneUse && r.stands(s.when) && slices.Contains(r.reach(x.At, x.place, s.At), s.place) {
-				b.usedUp(at("slot."+s.Name, s.place), r.partFor(i), 1)
+			if s.Name == name && s.OneUse && r.stands(s.when) && r.fillsAt(x, s) {
+				b.usedUp(UsedUp{Of: at("slot."+s.Name, s.place), Part: r.fills[i].part, Count: 1, slot: i})
 			}
 		}
 	}
@@ -188,7 +191,7 @@ func (b *bill) add(op int) {
 			}
 			ref := at("joint."+j.Name, j.place)
 			if b.way.Retorque = append(b.way.Retorque, ref); j.SingleUse {
-				b.usedUp(ref, "", max(1, len(j.Points)))
+				b.usedUp(UsedUp{Of: ref, Count: max(1, len(j.Points)), slot: -1})
 			}
 		}
 	}
@@ -206,89 +209,7 @@ func (b *bill) remeasure(reference string) {
 	}
 }
 
-func (b *bill) usedUp(of, part string, count int) {
-	b.way.Replace = append(b.way.Replace, UsedUp{Of: of, Part: part, Count: count})
-}
-
-// price counts what is used up by part: a kit is bought once for all of its slots, or as
-// often as the slot needs it that takes the most.
-func (b *bill) price() {
-	slots := map[string]map[string]int{} // how many pieces each slot takes, by part
-	for _, u := range b.way.Replace {
-		if slots[u.Part] == nil {
-			slots[u.Part] = map[string]int{}
-		}
-		slots[u.Part][slotOf(u.Of)] += u.Count
-	}
-	for i := range b.way.Replace {
-		u := &b.way.Replace[i]
-		each, priced := b.run.cheapest(u.Part)
-		if !priced {
-			b.way.Unpriced = true
-			continue
-		}
-		u.Priced, u.Cost.Currency = true, each.Currency
-		if slots[u.Part] == nil {
-			u.With = true
-			continue
-		}
-		n := b.run.packsOf(u.Part, slots[u.Part])
-		slots[u.Part] = nil
-		u.Cost.Hundredths = each.Hundredths * int64(n)
-		if total := &b.way.Cost; total.Currency == "" || total.Currency == each.Currency {
-			total.Hundredths, total.Currency = total.Hundredths+u.Cost.Hundredths, each.Currency
-		} else {
-			b.way.Unpriced = true
-		}
-	}
-}
-
-func slotOf(reference string) string {
-	name, _, _ := strings.Cut(reference, " ")
-	return trimKind(name, "slot")
-}
-
-// packsOf says how many of a part fill slots that take so many pieces each.
-func (r *run) packsOf(part string, pieces map[string]int) int {
-	p := r.catalogue.Part(part)
-	most := 1
-	for slot, n := range pieces {
-		in := 1
-		if p != nil && p.Count[slot] > 1 {
-			in = p.Count[slot]
-		}
-		most = max(most, (n+in-1)/in)
-	}
-	return most
-}
-
-// partFor is the part that is in a slot, else the cheapest that the pack has for it.
-func (r *run) partFor(slot int) string {
-	if f := &r.fills[slot]; f.part != "" {
-		return f.part
-	}
-	best, price := "", parts.Money{}
-	for _, p := range r.catalogue.Filling(r.slots[slot].Name) {
-		if each, ok := r.cheapest(p.Name); ok && (best == "" || each.Hundredths < price.Hundredths) {
-			best, price = p.Name, each
-		}
-	}
-	return best
-}
-
-// cheapest is the least that one piece of a part costs, a whole pack where it is only
-// sold so.
-func (r *run) cheapest(part string) (parts.Money, bool) {
-	var best parts.Money
-	found := false
-	for _, o := range r.catalogue.Offers(part) {
-		price, err := parts.ParseMoney(o.Price, r.currencyOf(o))
-		if err == nil && (!found || price.Hundredths < best.Hundredths) {
-			best, found = price, true
-		}
-	}
-	return best, found
-}
+func (b *bill) usedUp(u UsedUp) { b.way.Replace = append(b.way.Replace, u) }
 
 // currencyOf is that of an offer, else that of its seller.
 func (r *run) currencyOf(o *pack.Offer) string {

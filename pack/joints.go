@@ -428,7 +428,10 @@ func (l *loader) operation(b *syntax.Block) {
 	o.Holds = l.refs(b, "holds", "number", "dimension", "sweep", "check")
 	o.Disturbs = names(l.refs(b, "disturbs", "dimension"))
 	o.Wait, o.HasWait = l.duration(b, "wait")
-	o.Seconds = l.minutes(b)
+	o.Seconds = l.minutes(b, "minutes")
+	if o.OffSeconds = o.Seconds; b.Attribute("off_minutes") != nil {
+		o.OffSeconds = l.minutes(b, "off_minutes")
+	}
 	if b.Attribute("pours") != nil {
 		o.Pours = map[string]quantity.Quantity{}
 		want := quantity.OfVolume
@@ -448,8 +451,8 @@ func (l *loader) operation(b *syntax.Block) {
 }
 
 // minutes reads `minutes = 20` or `minutes = "20 min"`, in seconds.
-func (l *loader) minutes(b *syntax.Block) float64 {
-	a := b.Attribute("minutes")
+func (l *loader) minutes(b *syntax.Block, name string) float64 {
+	a := b.Attribute(name)
 	if a == nil {
 		return 0
 	}
@@ -460,7 +463,7 @@ func (l *loader) minutes(b *syntax.Block) float64 {
 		l.wrong(a, "a time of zero or more", "20")
 		return 0
 	}
-	s, _ := l.duration(b, "minutes")
+	s, _ := l.duration(b, name)
 	return s
 }
 

@@ -269,6 +269,9 @@ type Slot struct {
 	OneUse        bool
 	Needs         []string
 	Sizes         map[string]quantity.Dimension
+	// Member narrows it to the operations at one member of their place, "" for all: the
+	// front gasket of two that are not alike goes on at the front.
+	Member string
 	// WornBy lists the results whose verdict says that what is in the slot is worn
 	// out or broken.
 	WornBy []Ref
@@ -338,6 +341,7 @@ type Operation struct {
 	Stays, Trial, Never bool
 	Side, Fixture, Tool string
 	Seconds             float64 // the time the work takes
+	OffSeconds          float64 // the time to take it back
 }
 
 // Within is the longest time to the start of another operation.

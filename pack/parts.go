@@ -41,8 +41,24 @@ func (l *loader) supplier(b *syntax.Block) {
 func (l *loader) slot(b *syntax.Block) {
 	s := &Slot{Common: l.common(b), At: l.at(b), AlwaysReplace: l.flag(b, "always_replace"), OneUse: l.flag(b, "one_use"), Needs: l.texts(b, "needs"), Sizes: map[string]quantity.Dimension{}}
 	s.loose = l.loosePlace
+	s.Member = l.member(b)
 	s.WornBy = l.refs(b, "worn_by", "dimension", "number", "sweep", "check")
 	l.pack.Slots = append(l.pack.Slots, s)
+}
+
+// member reads the one member of a place at which a slot is filled.
+func (l *loader) member(b *syntax.Block) string {
+	name := l.text(b, "member")
+	if name == "" {
+		return ""
+	}
+	for _, p := range l.pack.Places {
+		if p.Kind.Unknown || slices.Contains(p.Kind.Members, name) {
+			return name
+		}
+	}
+	l.wrong(b.Attribute("member"), "a member of one of the places of the pack", `"front"`)
+	return ""
 }
 
 func (l *loader) part(b *syntax.Block) {

@@ -30,12 +30,12 @@ var schema = map[string]string{
 	"sweep":      "at over! value! unit find! limit new model guard_new critical",
 	"joint": "at thread! hand grade strength length through hole_depth engagement into torque target torque_for state stages [step] confirm point_of_no_return " +
 		"friction thread_friction head_friction head hole socket drive points order retorque single_use",
-	"slot":     "at always_replace one_use needs worn_by",
+	"slot":     "at always_replace one_use needs worn_by member",
 	"part":     "fills! count fits families years numbers has needs excludes sizes supersedes sheet engines look looks_like either",
 	"offer":    "part! supplier! number price! currency lead pack",
 	"supplier": "shipping free_over currency",
 	"operation": "at needs in closes opens fits tightens uses pours puts_in takes_out holds wait waits_for within disturbs stays trial never_skip good mistakes " +
-		"side fixture tool minutes",
+		"side fixture tool minutes off_minutes",
 	"temporary": "count",
 	"lock":      "at from until forbids",
 	"caution":   "text applies_to",

@@ -278,7 +278,7 @@ func (l *loader) instrument(b *syntax.Block) {
 	if a, ok := l.metalNamed(b, "scale"); ok {
 		i.Scale = a
 	}
-	i.Seconds = l.minutes(b)
+	i.Seconds = l.minutes(b, "minutes")
 	l.pack.Instruments = append(l.pack.Instruments, i)
 }
 

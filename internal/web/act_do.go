@@ -391,6 +391,9 @@ func (s *sheet) laidParts(op *pack.Operation, place, name string) []laid {
 		return nil
 	}
 	var list []laid
+	if slot.Member != "" && place != "" && place != slot.Member {
+		return nil
+	}
 	for _, member := range s.reach(op.At, place, slot.At) {
 		line := laid{Sign: "gasket", What: words.Title(slot.Title, member), New: slot.OneUse || slot.AlwaysReplace, Detail: slot.Note}
 		rec := s.chosen(name, member)
