@@ -118,7 +118,7 @@ func TestReadingDoesNotMigrate(t *testing.T) {
 		t.Fatal(err)
 	}
 	_, err := OpenReading(dir, Options{})
-	mustRefuse(t, err, ErrNotFound, "open data folder "+dir+": there is no buttonup.db in it; name a folder that Buttonup has used")
+	mustRefuse(t, err, ErrNotFound, "open data folder "+dir+": there is no record yet, no buttonup.db; name the folder that holds one")
 	// A database without any layout yet, as a program leaves it that was killed at once.
 	if err := os.WriteFile(filepath.Join(dir, fileDatabase), nil, 0o600); err != nil {
 		t.Fatal(err)

@@ -117,8 +117,8 @@ func OpenReading(dir string, o Options) (s *Store, err error) {
 	file := filepath.Join(dir, fileDatabase)
 	if _, err := os.Stat(file); err != nil {
 		if errors.Is(err, fs.ErrNotExist) {
-			return nil, refuse(ErrNotFound, "name a folder that Buttonup has used, or start the server once to make one",
-				"%s: there is no %s in it", operation, fileDatabase)
+			return nil, refuse(ErrNotFound, "name the folder that holds one, or begin one: start a job in it, or the server",
+				"%s: there is no record yet, no %s", operation, fileDatabase)
 		}
 		return nil, explain(operation, err)
 	}
