@@ -1,14 +1,9 @@
 package web
 
 import (
-	"bufio"
-	"context"
 	"os"
-	"os/exec"
 	"path/filepath"
-	"strings"
 	"testing"
-	"time"
 
 	"buttonup/internal/store"
 )
@@ -19,37 +14,7 @@ func TestBenchPagesInABrowser(t *testing.T) {
 	if os.Getenv(askForBrowser) != "1" {
 		t.Skip("runs with BUTTONUP_BROWSER=1, as make test does")
 	}
-	for _, name := range []string{"act.mjs", "package-lock.json"} {
-		if _, err := os.ReadFile(filepath.Join("browser", name)); err != nil {
-			t.Fatal(err)
-		}
-	}
-	needBrowser(t)
-	demo, empty := serveDemo(t), serveEmpty(t)
-	ctx, cancel := context.WithTimeout(t.Context(), 8*time.Minute)
-	defer cancel()
-	c := exec.CommandContext(ctx, "node", "act.mjs", demo, empty)
-	c.Dir = "browser"
-	c.WaitDelay = 10 * time.Second
-	out, err := c.CombinedOutput()
-	checked := 0
-	for lines := bufio.NewScanner(strings.NewReader(string(out))); lines.Scan(); {
-		switch line := lines.Text(); {
-		case strings.HasPrefix(line, "FAIL "):
-			t.Error(strings.TrimPrefix(line, "FAIL "))
-		case strings.HasPrefix(line, "ok "):
-			checked++
-		case strings.HasPrefix(line, "measured "):
-			t.Log(line)
-		}
-	}
-	if err != nil && !t.Failed() {
-		t.Errorf("node act.mjs: %v\n%s", err, out)
-	}
-	if checked == 0 && !t.Failed() {
-		t.Errorf("nothing was checked:\n%s", out)
-	}
-	t.Logf("%d checks passed", checked)
+	checkInBrowser(t, nil, "act.mjs", serveDemo(t), serveEmpty(t))
 }
 
 // serveEmpty serves a record without a job.
