@@ -48,8 +48,21 @@ func versions(ctx context.Context, db database, p *goose.Provider) (has, wants i
 }
 
 // lookFirst refuses a database that is not ours, or is of a newer version, before
-// anything is opened for writing: that alone would change it.
-func lookFirst(ctx context.Context, file string, migrations fs.FS) (err error) {
+// anything is opened for writing: that alone would change it. Only what a killed program
+// began and did not commit is taken back, as whoever opens such a file does.
+func lookFirst(ctx context.Context, file string, migrations fs.FS) error {
+	err := lookAt(ctx, file, migrations)
+	if cutOff(err) {
+		if err := takeBack(ctx, file); err != nil {
+			return err
+		}
+		err = lookAt(ctx, file, migrations)
+	}
+	return err
+}
+
+// lookAt reads what is in a file; one that is not there or empty has nothing wrong in it.
+func lookAt(ctx context.Context, file string, migrations fs.FS) (err error) {
 	if info, err := os.Stat(file); errors.Is(err, fs.ErrNotExist) || err == nil && info.Size() == 0 {
 		return nil
 	} else if err != nil {

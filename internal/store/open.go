@@ -68,6 +68,26 @@ func databaseTrouble(err error) error {
 	return nil
 }
 
+// cutOff reports whether a file cannot be read before a transaction is taken back in
+// which a program was killed. Our databases keep a log that does without that, but the
+// switch to the log is such a transaction itself.
+func cutOff(err error) bool {
+	var e *sqlite.Error
+	return errors.As(err, &e) && e.Code() == sqlite3.SQLITE_READONLY_ROLLBACK
+}
+
+// takeBack undoes what was not committed, which SQLite does at the first look by a
+// connection that may write.
+func takeBack(ctx context.Context, file string) (err error) {
+	db, err := sql.Open("sqlite", sqliteName(file, "mode=rw", "_pragma=busy_timeout(5000)", "_pragma=fullfsync(1)"))
+	if err != nil {
+		return err
+	}
+	defer func() { err = errors.Join(err, db.Close()) }()
+	_, err = texts(ctx, db, "select name from sqlite_master")
+	return err
+}
+
 // sqliteDatabase keeps the tables in one file.
 type sqliteDatabase struct{ write, read *sql.DB }
 

@@ -138,7 +138,9 @@ func OpenReading(dir string, o Options) (s *Store, err error) {
 		return s, err
 	}
 	ctx := context.Background()
-	if err := insistOnVersion(ctx, s.db, file); err != nil {
+	if err := insistOnVersion(ctx, s.db, file); cutOff(err) {
+		return s, refuse(ErrNotFound, "start the server once: it makes the record anew", "a program was ended while it made the record, and nothing is in it yet")
+	} else if err != nil {
 		return s, err
 	}
 	return s, s.start(ctx)
