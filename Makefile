@@ -93,7 +93,7 @@ endif
 # The steps that the targets above are made of.
 
 # GNU units, python3-uncertainties and python3-scipy are outside checks: programs that share no code
-# with this one, strace sees whether an append reaches the disk, poppler-utils reads our PDF and
+# with this one, strace sees whether an append reaches the disk, poppler-utils and qpdf read our PDF and
 # openssl checks our signatures. Chromium and what drives it show the pages as a builder sees them. Without
 # them their tests fail rather than pass by not running.
 needs:
@@ -104,16 +104,15 @@ needs:
 	python3 -c 'import openpyxl' 2>/dev/null || /usr/bin/python3 -c 'import openpyxl' 2>/dev/null || missing="$$missing python3-openpyxl"; \
 	[ "$$(uname)" != Linux ] || command -v strace >/dev/null || missing="$$missing strace"; \
 	command -v pdftotext >/dev/null || missing="$$missing poppler-utils"; \
+	command -v qpdf >/dev/null || missing="$$missing qpdf"; \
 	command -v zbarimg >/dev/null || missing="$$missing zbar-tools"; \
 	command -v openssl >/dev/null || missing="$$missing openssl"; \
 	[ -x "$${BUTTONUP_CHROMIUM:-/usr/bin/chromium}" ] || missing="$$missing chromium"; \
 	command -v node >/dev/null || missing="$$missing nodejs"; \
 	command -v npm >/dev/null || missing="$$missing npm"; \
 	command -v certutil >/dev/null || missing="$$missing libnss3-tools"; \
-	command -v openssl >/dev/null || missing="$$missing openssl"; \
 	command -v cbc >/dev/null || missing="$$missing coinor-cbc"; \
 	command -v glpsol >/dev/null || missing="$$missing glpk-utils"; \
-	command -v zbarimg >/dev/null || missing="$$missing zbar-tools"; \
 	if [ -z "$$missing" ] || [ "$${BUTTONUP_WITHOUT_REFERENCES:-}" = 1 ]; then exit 0; fi; \
 	echo "The tests use programs that are not here:$$missing"; \
 	if [ "$$(id -u)" = 0 ] && command -v apt-get >/dev/null; then \

@@ -101,7 +101,7 @@ func (j *Job) Targets(name string) ([]Target, error) {
 	if dim == nil {
 		return nil, ErrNothing
 	}
-	model := assess.Prepare(j.Pack)
+	model := j.prepared()
 	var out []Target
 	for i := range j.Assessment.Results {
 		r := &j.Assessment.Results[i]

@@ -12,16 +12,30 @@ import (
 	"testing"
 	"time"
 
-	"buttonup/assess"
 	"buttonup/internal/demo"
 	"buttonup/journal"
 	"buttonup/pack"
 	"buttonup/packs"
 )
 
-// finished is the finished demo job, made ready once.
+// finished is the finished demo job. What it points to is made once and shared: a test
+// that changes something of state or assessment changes its own copy of the outermost
+// struct.
 func finished(t testing.TB) *Job {
 	t.Helper()
+	made, err := finishedJob()
+	if err != nil {
+		t.Fatal(err)
+	}
+	j := *made
+	state, assessment := *made.State, *made.Assessment
+	j.State, j.Assessment = &state, &assessment
+	return &j
+}
+
+var finishedDemo = sync.OnceValues(demo.Finished)
+
+var finishedJob = sync.OnceValues(func() (*Job, error) {
 	files, _ := packs.Find(packs.Demo)
 	var list []pack.File
 	for _, f := range files {
@@ -29,22 +43,66 @@ func finished(t testing.TB) *Job {
 	}
 	p, mistakes := pack.Load(list, nil)
 	if len(mistakes) > 0 {
-		t.Fatal(mistakes[0])
+		return nil, mistakes[0]
 	}
 	text, photos := finishedDemo()
-	j := journal.Read(text)
-	if len(j.Problems) > 0 {
-		t.Fatal(j.Problems[0])
+	read := journal.Read(text)
+	if len(read.Problems) > 0 {
+		return nil, read.Problems[0]
 	}
-	heads := journal.Heads(j.Received())
-	state := j.Fold()
-	now := time.Date(2026, 6, 1, 12, 0, 0, 0, time.UTC)
-	return &Job{ID: "0410", Shop: "Pell Street Engines", Pack: p, State: state, Head: heads[len(heads)-1], Paper: A4, Now: now, Units: p.Units,
-		Assessment: assess.Prepare(p).Assess(state, assess.Options{Now: now}),
-		Photo:      func(sha string) ([]byte, error) { return photos[sha], nil }}
+	j := Make("0410", p, "", read.Received(), read.Fold(), time.Date(2026, 6, 1, 12, 0, 0, 0, time.UTC))
+	j.Shop = "Pell Street Engines"
+	j.Photo = func(sha string) ([]byte, error) { return photos[sha], nil }
+	return j, nil
+})
+
+// wholeBook is the book of the finished job, printed once.
+type wholeBook struct {
+	pdf, html []byte
 }
 
-var finishedDemo = sync.OnceValues(demo.Finished)
+var finishedBook = sync.OnceValues(func() (*wholeBook, error) {
+	made, err := finishedJob()
+	if err != nil {
+		return nil, err
+	}
+	d := BuildBook(made)
+	w := &wholeBook{}
+	if w.pdf, err = d.PDF(made.FileID()); err != nil {
+		return nil, err
+	}
+	w.html, err = d.HTML()
+	return w, err
+})
+
+// book is the finished job, its book, and the name of a file that the PDF lies in.
+func book(t testing.TB) (*Job, *wholeBook, string) {
+	t.Helper()
+	w, err := finishedBook()
+	if err != nil {
+		t.Fatal(err)
+	}
+	return finished(t), w, asFile(t, w.pdf)
+}
+
+func asFile(t testing.TB, pdf []byte) string {
+	t.Helper()
+	name := filepath.Join(t.TempDir(), "book.pdf")
+	if err := os.WriteFile(name, pdf, 0o600); err != nil {
+		t.Fatal(err)
+	}
+	return name
+}
+
+// handful is the finished job with a few of its photos, readings and steps: enough for a
+// book of every kind of section where its size is not the point.
+func handful(t testing.TB) *Job {
+	j := finished(t)
+	s := j.State
+	s.Photos, s.Readings, s.Operations, s.Parts, s.Checks = s.Photos[:3], s.Readings[:120], s.Operations[:20], s.Parts[:20], s.Checks[:10]
+	j.Assessment.Results = j.Assessment.Results[:40]
+	return j
+}
 
 // outside runs a program that shares no code with this one. The test fails where it is
 // missing, unless comparisons were switched off.
@@ -69,17 +127,13 @@ func outside(t *testing.T, name string, args ...string) string {
 	return string(out)
 }
 
-func printed(t *testing.T, j *Job) (string, []byte) {
+func printed(t testing.TB, j *Job) []byte {
 	t.Helper()
 	b, err := BuildBook(j).PDF(j.FileID())
 	if err != nil {
 		t.Fatal(err)
 	}
-	name := filepath.Join(t.TempDir(), "book.pdf")
-	if err := os.WriteFile(name, b, 0o600); err != nil {
-		t.Fatal(err)
-	}
-	return name, b
+	return b
 }
 
 // squeezed leaves out blanks and line ends, which a program that reads a PDF sets
@@ -89,15 +143,10 @@ func squeezed(s string) string { return strings.Join(strings.Fields(s), "") }
 // Another program finds every reading, struck ones too, every torque and every lot in
 // the text of the book.
 func TestEveryReadingIsInTheBook(t *testing.T) {
-	j := finished(t)
-	name, _ := printed(t, j)
+	j, whole, name := book(t)
 	text := squeezed(outside(t, "pdftotext", "-layout", name, "-"))
 	flow := squeezed(outside(t, "pdftotext", name, "-"))
-	html, err := BuildBook(j).HTML()
-	if err != nil {
-		t.Fatal(err)
-	}
-	web := squeezed(regexp.MustCompile(`base64,[A-Za-z0-9+/=]*|<svg.*?</svg>`).ReplaceAllString(string(html), ""))
+	web := squeezed(regexp.MustCompile(`base64,[A-Za-z0-9+/=]*|<svg.*?</svg>`).ReplaceAllString(string(whole.html), ""))
 	missing := 0
 	want := func(what, value string) {
 		v := squeezed(value)
@@ -142,13 +191,18 @@ func TestEveryReadingIsInTheBook(t *testing.T) {
 		want("note", n.Text)
 	}
 	want("late", "entered later")
-	want("what it is not", "written as PDF/A-2u, not certified")
+	// Only the PDF is one; the page must not say so of itself.
+	if !strings.Contains(flow, squeezed("written as PDF/A-2u, not certified")) {
+		t.Error("the PDF does not tell what it is written as")
+	}
+	if strings.Contains(web, "PDF/A") {
+		t.Error("the page says that it is a PDF/A")
+	}
 }
 
 // Another program counts as many pictures as the journal has photos.
 func TestEveryPhotoIsInTheBook(t *testing.T) {
-	j := finished(t)
-	name, _ := printed(t, j)
+	j, _, name := book(t)
 	lines := strings.Split(strings.TrimSpace(outside(t, "pdfimages", "-list", name)), "\n")
 	if got := len(lines) - 2; got != len(j.State.Photos) || got != demo.Photos {
 		t.Errorf("%d pictures in the book, %d photos in the journal", got, len(j.State.Photos))
@@ -166,14 +220,14 @@ func TestEveryPhotoIsInTheBook(t *testing.T) {
 }
 
 func TestTheSameTimeGivesTheSameBytes(t *testing.T) {
-	j := finished(t)
-	_, a := printed(t, j)
-	_, b := printed(t, j)
-	if !bytes.Equal(a, b) {
+	j, whole, _ := book(t)
+	if !bytes.Equal(whole.pdf, printed(t, j)) {
 		t.Error("two books of the same job and time differ")
 	}
-	j.Now = j.Now.Add(time.Hour)
-	if _, c := printed(t, j); bytes.Equal(a, c) {
+	small := handful(t)
+	first := printed(t, small)
+	small.Now = small.Now.Add(time.Hour)
+	if bytes.Equal(first, printed(t, small)) {
 		t.Error("the time does not stand in the book, so this test shows nothing")
 	}
 }
@@ -181,7 +235,8 @@ func TestTheSameTimeGivesTheSameBytes(t *testing.T) {
 func TestLetterPaperAndInchFirst(t *testing.T) {
 	j := finished(t)
 	j.Paper, j.Units = Letter, 1-j.Units
-	name, _ := printed(t, j)
+	j.State.Photos = nil
+	name := asFile(t, printed(t, j))
 	if info := outside(t, "pdfinfo", name); !strings.Contains(info, "612 x 792") {
 		t.Error(info)
 	}

@@ -34,8 +34,10 @@ type mark struct {
 func newCanvas(d *Document, l *lettering) *canvas {
 	c := &canvas{paper: d.Paper, lettering: l, photos: map[string]*image.Image{}}
 	c.doc = document.NewDocument(document.PageSize{Width: d.Paper.Width, Height: d.Paper.Height})
-	c.doc.Info = document.Info{Title: d.Title, Subject: d.Subject, Creator: "Buttonup", Producer: "Buttonup", CreationDate: d.Made.UTC(), ModDate: d.Made.UTC(), Language: "en-GB"}
-	c.doc.SetPdfA(document.PdfAConfig{Level: document.PdfA2U})
+	c.doc.Info = document.Info{Title: d.Title, Keywords: d.Subject, Creator: "Buttonup", Producer: "Buttonup", CreationDate: d.Made.UTC(), ModDate: d.Made.UTC(), Language: "en-GB"}
+	// What stands in the older dictionary stands in the XMP too.
+	c.doc.SetPdfA(document.PdfAConfig{Level: document.PdfA2U, XMPProperties: []document.XMPPropertyBlock{
+		{Namespace: "http://ns.adobe.com/pdf/1.3/", Prefix: "pdf", Properties: []document.XMPProperty{{Name: "Keywords", Value: d.Subject}}}}})
 	for w := range c.fonts {
 		for f := range c.fonts[w] {
 			c.fonts[w][f] = font.NewEmbeddedFont(l.weights[w].faces[f])

@@ -64,6 +64,8 @@ const (
 type Para struct {
 	Text  string
 	Style Style
+	// PaperOnly leaves it out of a page of HTML: it tells of the PDF file itself.
+	PaperOnly bool
 }
 
 // List is a list; each item has a sign before it.
@@ -157,8 +159,12 @@ type Sign struct{ Text, Under string }
 // Signs are signature lines, side by side.
 type Signs struct{ List []Sign }
 
-// Columns are blocks side by side.
-type Columns struct{ Left, Right []Block }
+// Columns are blocks side by side. Share is how much of the width the left ones have, 0
+// for half.
+type Columns struct {
+	Left, Right []Block
+	Share       float64
+}
 
 // Break ends the sheet.
 type Break struct{}

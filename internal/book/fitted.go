@@ -105,21 +105,37 @@ func (b *builder) sizesText(l *life) string {
 	for _, name := range sortedNames(l.sizes) {
 		out = append(out, strings.ReplaceAll(name, "_", " ")+" "+b.inBoth(l.sizes[name]))
 	}
-	if len(out) == 0 && l.part != nil {
-		// A kit has the sizes of all that is in it; only those of this slot count.
-		names := make([]string, 0, len(l.part.Sizes))
-		for n := range l.part.Sizes {
-			if _, ok := l.slotSizes[n]; ok {
-				names = append(names, n)
-			}
-		}
-		slices.Sort(names)
-		for _, n := range names {
+	if len(out) == 0 {
+		for _, n := range b.sizesOf(l) {
 			q := l.part.Sizes[n]
-			out = append(out, strings.ReplaceAll(n, "_", " ")+" "+unitText(q.Value.SI, q.Unit, max(q.Decimals, 0)))
+			text := unitText(q.Value.SI, q.Unit, max(q.Decimals, 0))
+			if q.Value.SI == 0 {
+				text = q.Unit.Text(0, 0) // nothing is nothing in both systems
+			}
+			out = append(out, strings.ReplaceAll(n, "_", " ")+" "+text)
 		}
 	}
 	return strings.Join(out, ", ")
+}
+
+// sizesOf names the sizes that a part has in its slot. A kit has those of all that is in
+// it: there only those count that the pack asks of this slot.
+func (b *builder) sizesOf(l *life) []string {
+	if l.part == nil {
+		return nil
+	}
+	kit := len(l.part.Fills) > 1 && !l.part.Either
+	var asked, names []string
+	if kit {
+		asked = b.prepared().SizesAsked(l.slot)
+	}
+	for n := range l.part.Sizes {
+		if _, ok := l.slotSizes[n]; ok && (!kit || slices.Contains(asked, n)) {
+			names = append(names, n)
+		}
+	}
+	slices.Sort(names)
+	return names
 }
 
 func sortedNames(m map[string]string) []string {

@@ -347,7 +347,7 @@ func (f *flow) figure(b *Figure) {
 	f.draw(b.Drawing, f.left+(f.right-f.left-w)/2, f.y+4, w/b.Drawing.Width)
 	f.y += h + 8
 	if b.Caption != "" {
-		f.para(&Para{b.Caption, Small})
+		f.para(&Para{Text: b.Caption, Style: Small})
 	}
 }
 
@@ -401,7 +401,11 @@ func (f *flow) photosOf(b *Photos) {
 func (f *flow) columns(b *Columns) {
 	gap := 18.0
 	top, left, right := f.y, f.left, f.right
-	middle := (left + right) / 2
+	share := b.Share
+	if share == 0 {
+		share = 0.5
+	}
+	middle := left + (right-left)*share
 	f.depth++
 	f.right = middle - gap/2
 	for _, x := range b.Left {

@@ -73,6 +73,9 @@ func (w *page) block(b Block) error {
 		}
 		w.add("<h%d%s>%s%s</h%d>\n", level, id, esc(b.Text), aside, level)
 	case *Para:
+		if b.PaperOnly {
+			return nil
+		}
 		w.add("<p class=\"%s\">%s</p>\n", [...]string{"body", "lead", "note", "warn"}[b.Style], esc(b.Text))
 	case *List:
 		tag := "ul"

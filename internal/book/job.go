@@ -33,6 +33,8 @@ type Job struct {
 	// Photo returns the content of a photo; nil where there are none.
 	Photo func(sha256 string) ([]byte, error)
 	Now   time.Time
+	// model is the pack made ready, once it was asked for.
+	model *assess.Model
 	// Units come first; the other system stands beside them.
 	Units quantity.System
 	Paper Paper
@@ -48,8 +50,16 @@ func Make(id string, p *pack.Pack, sum string, received []journal.Event, state *
 		place := slices.IndexFunc(received, func(e journal.Event) bool { return e.ID == s.Event })
 		j.Seals = append(j.Seals, SealState{SealRecord: s, Wrong: journal.CheckSeal(s.Seal, s.At, max(place, 0), heads, sum)})
 	}
-	j.Assessment = assess.Prepare(p).Assess(state, assess.Options{Now: now})
+	j.Assessment = j.prepared().Assess(state, assess.Options{Now: now})
 	return j
+}
+
+// prepared is the pack made ready to be assessed.
+func (j *Job) prepared() *assess.Model {
+	if j.model == nil {
+		j.model = assess.Prepare(j.Pack)
+	}
+	return j.model
 }
 
 // SealState is a signature of the journal and what was found of it.
@@ -237,7 +247,7 @@ func BuildBook(j *Job) *Document {
 	if j.Paper.Width == 0 {
 		d.Paper = A4
 	}
-	b := &builder{Job: j, d: d, byOperation: map[string]*pack.Operation{}}
+	b := &builder{Job: j, d: d}
 	b.prepare()
 	b.cover()
 	b.answers()
@@ -283,6 +293,7 @@ type closing struct {
 }
 
 func (b *builder) prepare() {
+	b.byOperation = map[string]*pack.Operation{}
 	for _, o := range b.Pack.Operations {
 		b.byOperation[o.Name] = o
 	}
@@ -318,7 +329,7 @@ func (b *builder) assessPhases() {
 	if len(older) == 0 {
 		return
 	}
-	model := assess.Prepare(b.Pack)
+	model := b.prepared()
 	for phase, readings := range older {
 		slices.SortFunc(readings, func(x, y journal.ReadingRecord) int { return x.Seq - y.Seq })
 		past := *b.State
@@ -399,7 +410,8 @@ func (b *builder) spaces() {
 		}
 		t.Rows = append(t.Rows, row)
 	}
-	b.d.add(&Heading{Level: 2, Text: "What is closed"}, t)
+	b.heading("What is closed", "")
+	b.d.add(t)
 }
 
 func (b *builder) remarks() {
@@ -570,7 +582,7 @@ func (b *builder) seal() {
 		b.d.add(&Para{Text: "The job is not closed, so nothing is signed yet.", Style: Warning})
 	}
 	b.d.add(&Para{Text: "buttonup verify tells whether this book, the job's bundle or the shop's record is whole, and if not, which event, photo or sheet is wrong. docs/sealing.md says how to check the signature with other programs.", Style: Small})
-	b.d.add(&Para{Text: "This file is written as PDF/A-2u, not certified.", Style: Small})
+	b.d.add(&Para{Text: "This file is written as PDF/A-2u, not certified.", Style: Small, PaperOnly: true})
 	b.d.add(&Signs{List: []Sign{{"", "built by, date"}, {"", "second person, or read again another day"}, {"", "owner, on collection"}}})
 }
 

@@ -7,8 +7,10 @@ import (
 	"encoding/hex"
 	"errors"
 	"image"
-	_ "image/jpeg" // for its size
-	_ "image/png"  // for its size
+	"image/color"
+	"image/draw"
+	"image/jpeg"
+	_ "image/png" // for its size
 )
 
 // picture is a photo made ready for a sheet: without what the camera wrote beside it
@@ -33,6 +35,11 @@ func newPicture(content []byte) (*picture, error) {
 	switch format {
 	case "jpeg":
 		p.content, p.orientation = plainJPEG(content)
+		if config.ColorModel == color.CMYKModel {
+			if p.content, err = inRGB(p.content); err != nil {
+				return nil, err
+			}
+		}
 	case "png":
 		p.content, p.png = plainPNG(content), true
 	default:
@@ -41,6 +48,22 @@ func newPicture(content []byte) (*picture, error) {
 	sum := sha256.Sum256(p.content)
 	p.sum = hex.EncodeToString(sum[:])
 	return p, nil
+}
+
+// inRGB draws a photo anew whose colours are those of a printing press: the book has one
+// set of colours, which it names.
+func inRGB(content []byte) ([]byte, error) {
+	drawn, err := jpeg.Decode(bytes.NewReader(content))
+	if err != nil {
+		return nil, errPicture
+	}
+	screen := image.NewRGBA(drawn.Bounds())
+	draw.Draw(screen, screen.Bounds(), drawn, drawn.Bounds().Min, draw.Src)
+	var b bytes.Buffer
+	if err := jpeg.Encode(&b, screen, &jpeg.Options{Quality: 92}); err != nil {
+		return nil, err
+	}
+	return b.Bytes(), nil
 }
 
 // plainJPEG leaves out every segment that tells about the picture instead of being

@@ -11,6 +11,8 @@ import (
 	"strconv"
 	"strings"
 	"time"
+
+	"buttonup/journal"
 )
 
 // A book carries a list of sums, so that it can be told of every byte of it whether it
@@ -19,8 +21,13 @@ import (
 //
 //	piece OFFSET LENGTH SHA-256 NAME
 //
-// The list ends with the sum of all its lines, and before that, where the shop has a
-// key, with a signature over the lines above it. In a PDF it is an object of its own,
+// For each signature of the job itself it says what was signed,
+//
+//	seal EVENTS CHAIN PACK CLOSED KEY SIGNATURE
+//
+// so that a book tells of it wherever it was printed. The list ends with the sum of all
+// its lines, and before that, where the shop's key is at hand, with a signature over the
+// lines above it. In a PDF it is an object of its own,
 // added as an update of the file; in HTML a comment at the end.
 const (
 	sumsHead = "buttonup book sums 1\n"
@@ -33,27 +40,32 @@ type piece struct {
 	name     string
 }
 
-// Seal adds the list of sums to a file made by PDF or HTML. key may be nil; made is the
-// time that is signed.
-func Seal(file []byte, mark string, made time.Time, key ed25519.PrivateKey) []byte {
+// Seal adds the list of sums to a file of the job made by PDF or HTML. key may be nil;
+// what is signed names the time at which the file was made.
+func (j *Job) Seal(file []byte, key ed25519.PrivateKey) []byte {
 	pdf := bytes.HasPrefix(file, []byte("%PDF-"))
 	pieces := htmlPieces(file)
 	if pdf {
 		pieces = pdfPieces(file)
 	}
-	list := sumsList(file, pieces, mark, made, key)
+	list := j.sumsList(file, pieces, key)
 	if pdf {
 		return append(slices.Clip(file), pdfTail(file, list)...)
 	}
 	return append(slices.Clip(file), htmlTail(list)...)
 }
 
-func sumsList(file []byte, pieces []piece, mark string, made time.Time, key ed25519.PrivateKey) []byte {
+func (j *Job) sumsList(file []byte, pieces []piece, key ed25519.PrivateKey) []byte {
 	var b bytes.Buffer
 	b.WriteString(sumsHead)
-	fmt.Fprintf(&b, "record %s\nmade %s\n", mark, made.UTC().Format(time.RFC3339))
+	fmt.Fprintf(&b, "record %s\nmade %s\n", j.Mark(), j.Now.UTC().Format(time.RFC3339))
 	for _, p := range pieces {
 		fmt.Fprintf(&b, "piece %d %d %x %s\n", p.from, p.to-p.from, sha256.Sum256(file[p.from:p.to]), p.name)
+	}
+	for _, s := range j.Seals {
+		if s.Wrong == "" {
+			fmt.Fprintf(&b, "seal %d %s %s %s %s %s\n", s.Events, s.Head, s.PackSum, s.At.UTC().Format(time.RFC3339), s.Key, s.Signature)
+		}
 	}
 	if key != nil {
 		public := key.Public().(ed25519.PublicKey)
@@ -209,7 +221,17 @@ type SumsReport struct {
 	// Key is the public key of the signature, empty for none; Signature what is wrong
 	// with it.
 	Key, Signature string
-	Damage         []SumsDamage
+	// Seals are the signatures of the job that the book tells of.
+	Seals  []SumsSeal
+	Damage []SumsDamage
+}
+
+// SumsSeal is a signature of the job, made when it was closed.
+type SumsSeal struct {
+	Events  int
+	At, Key string
+	// Wrong is empty for one that fits what it says.
+	Wrong string
 }
 
 // SumsDamage is a piece that is not as it was printed.
@@ -275,6 +297,10 @@ func CheckSums(file []byte) *SumsReport {
 			sums[len(pieces)] = f[2]
 			pieces = append(pieces, piece{from, from + length, f[3]})
 			covered = from + length
+		case "seal":
+			seal, ok := sealOf(rest)
+			whole = whole && ok
+			r.Seals = append(r.Seals, seal)
 		case "key":
 			r.Key = rest
 			signed = list[:n]
@@ -325,10 +351,35 @@ func CheckSums(file []byte) *SumsReport {
 	} else if whole {
 		r.damage("file", "list of sums", "the list of sums tells of no piece of the file")
 	}
+	for _, s := range r.Seals {
+		if len(r.Damage) == 0 && s.Wrong != "" {
+			r.damage("signature", "", "the signature of the job of %s does not hold: %s", s.At, s.Wrong)
+		}
+	}
 	if len(r.Damage) == 0 && r.Signature != "" {
 		r.damage("signature", "", "the signature of the book does not hold: %s", r.Signature)
 	}
 	return r
+}
+
+// sealOf reads what a book says of a signature of the job, and checks it.
+func sealOf(line string) (SumsSeal, bool) {
+	f := strings.Split(line, " ")
+	if len(f) != 6 {
+		return SumsSeal{Wrong: "it is not whole"}, false
+	}
+	events, err1 := strconv.Atoi(f[0])
+	at, err2 := time.Parse(time.RFC3339, f[3])
+	s := SumsSeal{Events: events, At: f[3], Key: f[4]}
+	if err1 != nil || err2 != nil {
+		s.Wrong = "it is not whole"
+		return s, false
+	}
+	message := journal.SealMessage(journal.Seal{Events: events, Head: f[1], PackSum: f[2]}, at)
+	if says := checkSums(message, f[4], f[5]); says != "" {
+		s.Wrong = "it does not fit what it says"
+	}
+	return s, true
 }
 
 func checkSums(signed []byte, key, signature string) string {

@@ -270,7 +270,7 @@ func (c *bookCommand) Run(a *app) error {
 		if err != nil {
 			return nil, err
 		}
-		return book.Seal(b, j.Mark(), j.Now, l.key), nil
+		return j.Seal(b, l.key), nil
 	}
 	return c.write(a, "book", func() ([]byte, error) { return sealed(d.PDF(j.FileID())) }, func() ([]byte, error) { return sealed(d.HTML()) })
 }

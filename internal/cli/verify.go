@@ -58,6 +58,8 @@ type verified struct {
 }
 
 type verifiedSeal struct {
+	// Of is what was signed, where it is not the file itself: "job".
+	Of     string `json:"of,omitempty"`
 	At     string `json:"at"`
 	Key    string `json:"key"`
 	Events int    `json:"events,omitempty"`
@@ -132,7 +134,9 @@ func (v *verified) print(a *app, name string) {
 		fmt.Fprintf(a.out, "  %s\n", d.Says)
 	}
 	for _, s := range v.Seals {
-		if s.Holds {
+		if s.Holds && s.Of != "" {
+			fmt.Fprintf(a.out, "The "+s.Of+", closed and signed %s with the key %s…: holds\n", s.At, s.Key[:16])
+		} else if s.Holds {
 			fmt.Fprintf(a.out, "Signed %s with the key %s…: holds\n", s.At, s.Key[:16])
 		}
 	}
@@ -191,6 +195,9 @@ func bookReport(text []byte) *verified {
 	for _, d := range r.Damage {
 		v.Damage = append(v.Damage, verifiedDamage{What: d.What, Name: d.Name, Says: d.Says})
 	}
+	for _, s := range r.Seals {
+		v.Seals = append(v.Seals, verifiedSeal{Of: "job", At: s.At, Key: s.Key, Events: s.Events, Holds: s.Wrong == "", Says: s.Wrong})
+	}
 	if r.Key != "" {
 		v.Seals = append(v.Seals, verifiedSeal{At: r.Made, Key: r.Key, Holds: r.Signature == "", Says: r.Signature})
 	}
@@ -211,7 +218,7 @@ func verifyBundle(ctx context.Context, f io.ReaderAt, size int64) (*verified, er
 		v.Damage = append(v.Damage, verifiedDamage{d.What, d.Name, d.Job, d.Seq, d.Says})
 	}
 	for _, s := range c.Seals {
-		v.Seals = append(v.Seals, verifiedSeal{s.At, s.Key, s.Events, s.Wrong == "", s.Wrong})
+		v.Seals = append(v.Seals, verifiedSeal{At: s.At, Key: s.Key, Events: s.Events, Holds: s.Wrong == "", Says: s.Wrong})
 	}
 	return v, nil
 }
@@ -227,7 +234,7 @@ func verifyJournal(text []byte) *verified {
 	for i, e := range received {
 		if seal, ok := e.Body.(journal.Seal); ok {
 			wrong := journal.CheckSeal(seal, e.At, i, heads, "")
-			v.Seals = append(v.Seals, verifiedSeal{e.At.Format(time.RFC3339), seal.Key, seal.Events, wrong == "", wrong})
+			v.Seals = append(v.Seals, verifiedSeal{At: e.At.Format(time.RFC3339), Key: seal.Key, Events: seal.Events, Holds: wrong == "", Says: wrong})
 		}
 	}
 	return v
@@ -278,7 +285,7 @@ func verifyFolder(ctx context.Context, name string) (*verified, error) {
 		for i, e := range j.Received() {
 			if seal, ok := e.Body.(journal.Seal); ok {
 				wrong := journal.CheckSeal(seal, e.At, i, heads, "")
-				v.Seals = append(v.Seals, verifiedSeal{"of job " + job.ID + " on " + e.At.Format(time.RFC3339), seal.Key, seal.Events, wrong == "", wrong})
+				v.Seals = append(v.Seals, verifiedSeal{At: "of job " + job.ID + " on " + e.At.Format(time.RFC3339), Key: seal.Key, Events: seal.Events, Holds: wrong == "", Says: wrong})
 			}
 		}
 	}

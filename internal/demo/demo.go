@@ -139,7 +139,7 @@ func withLot(line string) string {
 func foundBores(out *bytes.Buffer) {
 	n := 0
 	for _, place := range []string{"front", "rear"} {
-		for i, position := range []string{"10 mm", "40 mm", "70 mm", "100 mm"} {
+		for i, position := range []string{"10 mm", "40 mm", "75 mm", "110 mm"} {
 			for k, axis := range []string{"thrust", "pin"} {
 				n++
 				v := 92.031 - 0.007*float64(i) - 0.006*float64(k)

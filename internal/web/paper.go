@@ -2,6 +2,7 @@ package web
 
 import (
 	"context"
+	"crypto/ed25519"
 	"errors"
 	"fmt"
 	"io"
@@ -148,19 +149,20 @@ func (s *Server) paperOf(j *book.Job, name string, r *http.Request) ([]byte, str
 		b, err := d.PDF(j.FileID())
 		return b, "application/pdf", err
 	}
+	key := s.signingKey()
 	switch name {
 	case "book.pdf":
 		b, kind, err := document(book.BuildBook(j), nil)
 		if err != nil {
 			return nil, "", err
 		}
-		return book.Seal(b, j.Mark(), j.Now, nil), kind, nil
+		return j.Seal(b, key), kind, nil
 	case "book.html":
 		b, err := book.BuildBook(j).HTML()
 		if err != nil {
 			return nil, "", err
 		}
-		return book.Seal(b, j.Mark(), j.Now, nil), "text/html; charset=utf-8", nil
+		return j.Seal(b, key), "text/html; charset=utf-8", nil
 	case "stage-card.pdf":
 		return document(j.StageCard(nil))
 	case "labels.pdf":
@@ -183,6 +185,21 @@ func (s *Server) paperOf(j *book.Job, name string, r *http.Request) ([]byte, str
 		return nil, "", err
 	}
 	return l.CSV(false), "text/csv; charset=utf-8", nil
+}
+
+// signingKey is the key that the shop signs books with, nil where the record has none.
+func (s *Server) signingKey() ed25519.PrivateKey {
+	record, ok := s.record.(interface {
+		SigningKey() (ed25519.PrivateKey, error)
+	})
+	if !ok {
+		return nil
+	}
+	key, err := record.SigningKey()
+	if err != nil {
+		return nil // the book still carries the signature of the job
+	}
+	return key
 }
 
 // paperJob puts a job together for its papers.
