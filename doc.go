@@ -20,12 +20,14 @@
 //	mechanics/crank          truing from two dials, end play, balance
 //	mechanics/gear           size over pins, backlash
 //	mechanics/surface        flatness
+//	mechanics/firstrun       oil to fill, cooling, and the plan by which rings are bedded
 //	mechanics/fit            limits and fits of ISO 286
 //	pack/syntax              the concrete text of the pack language
 //	formula                  its expressions: value, first-order ±, what is missing
 //	mechanics/catalogue      the functions of mechanics as formulas call them
 //	pack                     its meaning: blocks, templates, all mistakes at once
 //	pack/fromtable           a pack out of a published table
+//	account                  what a job was to take and what it took, by category
 //	selectfit                measured parts to measured places, the best and the second best
 //	calc                     single computations by name, as they are typed
 //	route/sequence           the cheapest sequence where a change of set-up costs something

@@ -22,7 +22,7 @@ const withoutReferences = "BUTTONUP_WITHOUT_REFERENCES"
 var inGNUUnits = map[string]string{
 	"1": "1", "%": "percent",
 	"nm": "nanometer", "µm": "micrometer", "mm": "millimeter", "cm": "centimeter", "m": "meter",
-	"thou": "thou", "in": "inch", "ft": "foot",
+	"thou": "thou", "in": "inch", "ft": "foot", "km": "kilometer", "mile": "mile",
 	"mm2": "mm^2", "cm2": "cm^2", "m2": "m^2", "sq in": "inch^2",
 	"mm3": "mm^3", "cc": "cc", "mL": "milliliter", "L": "liter", "m3": "m^3", "cu in": "inch^3",
 	"fl oz": "usfluidounce", "pt": "uspint", "qt": "usquart", "gal": "usgallon",

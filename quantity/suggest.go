@@ -37,6 +37,7 @@ func init() {
 		"mm":     "millimetre,millimetres,millimeter,millimeters,mms",
 		"cm":     "centimetre,centimetres,centimeter,centimeters,cms",
 		"m":      "metre,metres,meter,meters",
+		"km":     "kilometre,kilometres,kilometer,kilometers,kms",
 		"mm2":    "sq mm,mm^2,square mm,square millimetres",
 		"cm2":    "sq cm,cm^2",
 		"m2":     "sq m,m^2",

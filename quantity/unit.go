@@ -94,6 +94,8 @@ func init() {
 	define(OfLength, inch/1000, "thou", "mil")
 	define(OfLength, inch, "in", "inch")
 	define(OfLength, foot, "ft")
+	define(OfLength, 1000, "km")
+	define(OfLength, 5280*foot, "mile", "miles")
 
 	define(OfArea, 1e-6, "mm2", "mm²")
 	define(OfArea, 1e-4, "cm2", "cm²")

@@ -120,6 +120,7 @@ func (a *Account) Document(j *Job) *Document {
 		says = "That is the estimate."
 	}
 	d.add(&Para{Text: says, Style: Lead})
+	j.hours(d)
 	if a.Call != nil {
 		left := new(big.Rat).Sub(a.Call, a.Spent)
 		text := fmt.Sprintf("Agreed: stop and call at %s. %s is left.", amount(a.Call), amount(left))

@@ -126,6 +126,9 @@ func (c *estimateCommand) Run(a *app) error {
 		if account.Call != nil {
 			report["stop_and_call"] = account.Call.FloatString(2)
 		}
+		if hours, err := j.Hours(); err == nil {
+			report["hours"] = hoursReport(hours)
+		}
 		a.printJSON(report)
 		return nil
 	}
@@ -136,6 +139,13 @@ func (c *estimateCommand) Run(a *app) error {
 	fmt.Fprintf(a.out, "spent     %12s\n", account.Spent.FloatString(2))
 	if account.Call != nil {
 		fmt.Fprintf(a.out, "stop and call at %s\n", account.Call.FloatString(2))
+	}
+	if len(j.State.Times) > 0 {
+		hours, err := j.Hours()
+		if err != nil {
+			return failed("", "%v", err)
+		}
+		fmt.Fprintf(a.out, "hours     %12s  by the pack, %s taken. %s\n", book.WorkingTime(hours.Whole.Estimated), book.WorkingTime(hours.Whole.Actual), book.HoursSay(hours))
 	}
 	for _, u := range account.Unread {
 		fmt.Fprintf(a.out, "not added up, because it is no amount: %s\n", u)

@@ -243,11 +243,32 @@ func (e *evaluation) compute() error {
 	switch y, status := e.at.Of(e.id); {
 	case status != formula.Known:
 		_, why := e.graph.Why(e.id, e.at)
-		return failedArgument("formula", "check the values", "the formula %s", why)
+		return failedArgument("formula", "check the values", "the formula %s%s", why, e.asWritten())
 	case math.IsInf(y, 0) || math.IsNaN(y):
-		return failedArgument("formula", "check the values and their units", "the result of the formula is too large a number")
+		return failedArgument("formula", "check the values and their units", "the result of the formula is too large a number%s", e.asWritten())
 	}
 	return nil
+}
+
+// asWritten names the values that a formula cannot be computed from; where one of them is
+// zero, only those that are.
+func (e *evaluation) asWritten() string {
+	var all, zero []string
+	for name, x := range e.values {
+		text := name + " " + x.Unit.Text(x.SI, max(x.Decimals, 0))
+		all = append(all, text)
+		if x.SI == 0 {
+			zero = append(zero, text)
+		}
+	}
+	if len(zero) > 0 {
+		all = zero
+	}
+	if len(all) == 0 {
+		return ""
+	}
+	sort.Strings(all)
+	return " (as written: " + strings.Join(all, ", ") + ")"
 }
 
 // dofSlack keeps 18.999 degrees of freedom from being truncated to 18.

@@ -9,7 +9,7 @@ import (
 )
 
 // mechanics lists the packages of mechanics, which most of the core may use.
-const mechanics = "mechanics/argument mechanics/crank mechanics/cylinder mechanics/fit mechanics/gear mechanics/joint mechanics/surface mechanics/valvetrain"
+const mechanics = "mechanics/argument mechanics/crank mechanics/cylinder mechanics/firstrun mechanics/fit mechanics/gear mechanics/joint mechanics/surface mechanics/valvetrain"
 
 // mayImport says which packages of our own each package may import. The arrows
 // point one way: quantity imports nothing of ours, assess knows the whole core, and
@@ -22,6 +22,7 @@ var mayImport = map[string]string{
 	"mechanics/argument":   "quantity",
 	"mechanics/crank":      "quantity mechanics/argument",
 	"mechanics/cylinder":   "quantity mechanics/argument",
+	"mechanics/firstrun":   "quantity mechanics/argument",
 	"mechanics/fit":        "quantity mechanics/argument",
 	"mechanics/gear":       "quantity mechanics/argument",
 	"mechanics/joint":      "quantity mechanics/argument",
@@ -31,6 +32,7 @@ var mayImport = map[string]string{
 	"pack/fromtable":       "",
 	"formula":              "quantity pack/syntax",
 	"mechanics/catalogue":  "quantity formula " + mechanics,
+	"account":              "",
 	"selectfit":            "quantity",
 	"route/sequence":       "",
 	"route":                "route/sequence",
@@ -47,13 +49,13 @@ var mayImport = map[string]string{
 	"internal/qr":          "",
 	"internal/demo":        "journal packs",
 	"internal/recall":      "quantity pack journal assess words internal/store",
-	"internal/book":        "internal/qr quantity measure pack journal assess words",
+	"internal/book":        "internal/qr account quantity measure pack journal assess words",
 	"internal/store":       "journal",
 	"internal/shop":        "", // who may come in, folded from what was settled
 	"internal/authority":   "", // certificates of the shop's computer
 	"internal/photo":       "", // pictures drawn anew
 	"internal/web":         "internal/qr internal/book internal/recall internal/shop internal/authority internal/photo quantity measure formula pack pack/syntax journal calc parts parts/basket assess words packs internal/store internal/sheet " + mechanics,
-	"internal/cli":         "internal/recall internal/authority quantity measure formula pack pack/syntax pack/fromtable journal calc selectfit parts parts/basket assess words packs internal/demo internal/book internal/store internal/sheet internal/web " + mechanics,
+	"internal/cli":         "account internal/recall internal/authority quantity measure formula pack pack/syntax pack/fromtable journal calc selectfit parts parts/basket assess words packs internal/demo internal/book internal/store internal/sheet internal/web " + mechanics,
 	"cmd/buttonup":         "internal/cli",
 }
 

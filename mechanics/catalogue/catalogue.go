@@ -27,6 +27,7 @@ var subjects = []struct {
 	{"Volumes and compression", volumeEntries},
 	{"Bore, piston and ring", boreEntries},
 	{"Pressure tests", pressureEntries},
+	{"First run", firstRunEntries},
 	{"Valve timing", timingEntries},
 	{"Springs", springEntries},
 	{"Lifters, pushrods and rockers", lifterEntries},
@@ -118,6 +119,13 @@ func pressure(name string) formula.Argument {
 }
 func stiffness(name string) formula.Argument {
 	return formula.Argument{Name: name, Dimension: quantity.OfStiffness}
+}
+
+func temperature(name string) formula.Argument {
+	return formula.Argument{Name: name, Dimension: quantity.OfTemperature}
+}
+func duration(name string) formula.Argument {
+	return formula.Argument{Name: name, Dimension: quantity.OfTime}
 }
 func mass(name string) formula.Argument {
 	return formula.Argument{Name: name, Dimension: quantity.OfMass}

@@ -94,3 +94,30 @@ func BondedExpansion(layers ...Layer) (quantity.Expansion, error) {
 	}
 	return quantity.Expansion(growth / stiffness), nil
 }
+
+// HeatMargin returns how much hotter than its barrel a piston may be before its
+// clearance is gone.
+//
+//	δ = (B·(1 + αb·ΔT) − D·(1 + αp·ΔT))/(D·αp)
+//
+// B and D are bore and skirt at 20 °C, αb and αp their expansion, and ΔT how much warmer
+// than 20 °C the barrel is; a piston that is warmer by ΔT + δ just fills the bore. It is
+// what an engine must not be asked for before it is warm. Zero or less means that the
+// piston binds even when it is no hotter than the barrel.
+//
+// HeatMargin returns an error unless both diameters are above zero and the piston's
+// coefficient too. It never returns NaN.
+//
+// Source: [PistonClearanceHot] set to zero; own derivation.
+func HeatMargin(bore, skirt quantity.Length, barrel Heat, piston quantity.Expansion) (quantity.TemperatureDifference, error) {
+	var in argument.Inspection
+	in.Above("piston expansion", coefficients, float64(piston))
+	if in.Err != nil {
+		return 0, in.Err
+	}
+	even, err := PistonClearanceHot(bore, skirt, barrel, Heat{Expansion: piston, Rise: barrel.Rise})
+	if err != nil {
+		return 0, err
+	}
+	return argument.Result("heat margin", quantity.TemperatureDifference(float64(even)/(float64(skirt)*float64(piston))))
+}
