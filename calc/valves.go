@@ -87,7 +87,7 @@ var valveCalculations = []*Calculation{
 			"`stress` is that of `load`, by the Wahl factor; `open_stress` that at the open length. `surge` is with both ends held, as in a valve. `bind_margin` is open less solid length; zero or less means that something breaks.",
 			"`rate` may be given as measured; it then goes before the one that wire, mean_diameter, active and modulus make, for loads and surge.",
 		},
-		Source: "rate and stress as in a public test file (seen), whose printed stress is a factor of ten low, with the Wahl factors of a textbook companion (seen); surge: Shigley's Mechanical Engineering Design, equation 10-25. Memory",
+		Source: "rate and stress as in a public test file (seen), whose printed stress is a factor of ten low, with the Wahl factors of a textbook companion (seen); surge as on an engineering page that gives ½·√(k/m) (seen); Shigley's Mechanical Engineering Design, equation 10-25",
 		Arguments: []Argument{
 			size("wire", "diameter of the round wire"), size("mean_diameter", "mean diameter of the coil, from wire centre to wire centre"),
 			number("active", "coils that work: all less those that lie flat at the ends", span{low: 0, high: 1000, aboveLow: true, least: 0.01}),

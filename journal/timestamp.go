@@ -11,8 +11,8 @@ import "time"
 // only in the last minute of a UTC day, is read as the second that follows it. The
 // zero time of Go, which means "no time" everywhere else, is refused.
 //
-// Source: RFC 3339, section 5.6 (grammar) and 5.7 (ranges). Not seen again for
-// this; from memory, and tested with the examples of its section 5.8.
+// Source: RFC 3339, section 5.6 (grammar) and 5.7 (ranges). Seen: a stored copy of its
+// text; tested with the examples of its section 5.8.
 func parseTime(s string) (time.Time, bool) {
 	if len(s) < len("2006-01-02T15:04:05Z") ||
 		s[4] != '-' || s[7] != '-' || s[10]|0x20 != 't' || s[13] != ':' || s[16] != ':' {

@@ -7,8 +7,7 @@ import (
 	"time"
 )
 
-// The examples of RFC 3339 section 5.8. Seen: the strings as quoted in tests of
-// several open-source libraries; the RFC itself from memory. The instants were
+// The examples of RFC 3339 section 5.8. Seen: a stored copy of its text. The instants were
 // computed with GNU date 9.1 (date -u -d STRING +%s.%N); it refuses leap seconds,
 // which we read as the second after, so theirs is that of 1991-01-01T00:00:00Z.
 func TestTimeOfRFC3339Examples(t *testing.T) {

@@ -42,8 +42,7 @@ func (g *Gauge) shared(x float64) float64 {
 
 // Reference is the temperature at which sizes hold.
 //
-// Source: ISO 1, standard reference temperature for geometrical product
-// specifications. Memory.
+// Source: ISO 1:2016, clause 3. Seen: a page of a seller of standards that quotes it.
 const Reference = quantity.Temperature(293.15)
 
 // StatedTemperature is the standard uncertainty of a temperature that somebody

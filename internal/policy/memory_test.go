@@ -22,7 +22,7 @@ var (
 	// seenHeader is the line of a check file that says what was seen.
 	seenHeader = regexp.MustCompile(`(?mi)^seen:.*\bmemory\b.*$`)
 	// restOfProgram is memory of another kind.
-	restOfProgram = regexp.MustCompile(`(?i)shares? memory|memory with|memory does not grow|the memory of|fills? .* memory`)
+	restOfProgram = regexp.MustCompile(`(?i)shares? memory|memory with|memory does not grow|the memory of|fills? .* memory|(?:made|kept|is) in memory|most memory`)
 )
 
 // A source is the part of a comment from "Source:" to the next empty line, a text in

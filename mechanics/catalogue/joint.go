@@ -12,7 +12,7 @@ const (
 	threadBook   = "ISO 68-1, ISO 724 and ISO 898-1. Seen: a thread data page and tables that quote them; the standards not"
 	screwBook    = "exact form of ISO 16047 as an article quotes it (seen); Shigley, chapter 8. Memory"
 	stripBook    = "FED-STD-H28/2 and ASME B1.1 appendix B, worst-case limits 6g/6H. Seen: a table of shear areas and two worked examples"
-	stiffBook    = "Shigley, Mechanical Engineering Design, chapter 8. Memory"
+	stiffBook    = "Shigley, Mechanical Engineering Design, chapter 8. Seen: pages 426, 430 and 439 as a university library shows them; for equation 8-22: Memory"
 	linearGrowth = "definition of the coefficient of linear expansion"
 )
 

@@ -121,7 +121,7 @@ var springEntries = []Entry{
 			return of(valvetrain.Wire{Diameter: l(a[0]), MeanDiameter: l(a[1]), Active: a[2], Modulus: 80e9, Density: quantity.Density(a[3])}.ActiveMass())
 		},
 		length("wire"), length("mean_diameter"), number("active"), or(formula.Argument{Name: "density", Dimension: quantity.OfDensity}, coilOfSteel)),
-	function("surge", quantity.OfFrequency, "lowest frequency at which the coils swing, both ends held", "Shigley's Mechanical Engineering Design, equation 10-25. Memory",
+	function("surge", quantity.OfFrequency, "lowest frequency at which the coils swing, both ends held", "an engineering page that gives ½·√(k/m) (seen); Shigley's Mechanical Engineering Design, equation 10-25",
 		func(a []float64) (float64, error) { return of(valvetrain.SurgeFrequency(k(a[0]), m(a[1]))) },
 		stiffness("rate"), mass("active_mass")),
 	function("surge_harmonic", quantity.OfNumber, "surge over the speed of the cam, from that of the crank", definition,
