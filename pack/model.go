@@ -104,6 +104,34 @@ type Space struct {
 	Outline      string
 	Cover        string
 	Label        []float64
+	// OutlineOf and CoverOf are those of one member of its place, and go before Outline
+	// and Cover there.
+	OutlineOf, CoverOf map[string]string
+}
+
+// OutlineAt is the outline of a space at a member of its place, "" for none.
+func (s *Space) OutlineAt(place string) string {
+	if d, ok := s.OutlineOf[place]; ok {
+		return d
+	}
+	return s.Outline
+}
+
+// LabelAt is where the name of a space stands, nil where nobody said or where the member
+// has an outline of its own.
+func (s *Space) LabelAt(place string) []float64 {
+	if _, own := s.OutlineOf[place]; own || len(s.Label) != 2 {
+		return nil
+	}
+	return s.Label
+}
+
+// CoverAt is the cover of a space at a member of its place, "" for none.
+func (s *Space) CoverAt(place string) string {
+	if d, ok := s.CoverOf[place]; ok {
+		return d
+	}
+	return s.Cover
 }
 
 // Setting is a range that may depend on options and part sizes.

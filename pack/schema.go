@@ -21,7 +21,7 @@ var schema = map[string]string{
 	"pack":       "revision source language units sheet extends room",
 	"option":     "choices default ask",
 	"place":      "each! parent of",
-	"space":      "at starts outline cover label",
+	"space":      "at starts outline cover label outline_of cover_of",
 	"dimension":  "at [read] with step judge new limit guard_new critical metal",
 	"check":      "at ask answers pass photo",
 	"instrument": "step uncertainty scale shared minutes",

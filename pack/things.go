@@ -543,14 +543,42 @@ func (l *loader) space(b *syntax.Block) {
 	s := &Space{Common: l.common(b), At: l.at(b), Outline: l.text(b, "outline"), Cover: l.text(b, "cover"), Label: l.numbersOf(b, "label")}
 	s.StartsClosed = l.word(b, "starts", "open", "closed") == "closed"
 	for _, name := range []string{"outline", "cover"} {
-		if d := l.text(b, name); d != "" && strings.Trim(d, "MmLlHhVvCcSsQqTtAaZz0123456789.,+-eE \t\n") != "" {
-			l.add("pack.outline", b.Attribute(name).Value.Where(), fmt.Sprintf("%s is no SVG path data", name), `write it like "M10 20 L60 20 L60 80 Z"`)
+		if d := l.text(b, name); !isPathData(d) {
+			l.add("pack.outline", b.Attribute(name).Value.Where(), fmt.Sprintf("%s is no SVG path data", name), writePathData)
 		}
 	}
+	s.OutlineOf, s.CoverOf = l.pathsOf(b, s, "outline_of"), l.pathsOf(b, s, "cover_of")
 	if b.Attribute("label") != nil && len(s.Label) != 2 {
 		l.wrong(b.Attribute("label"), "a point", "[120, 80]")
 	}
 	l.pack.Spaces = append(l.pack.Spaces, s)
+}
+
+const writePathData = `write it like "M10 20 L60 20 L60 80 Z"`
+
+// isPathData reports whether a text holds nothing that path data cannot.
+func isPathData(d string) bool {
+	return strings.Trim(d, "MmLlHhVvCcSsQqTtAaZz0123456789.,+-eE \t\n") == ""
+}
+
+// pathsOf reads path data for members of the place of a space.
+func (l *loader) pathsOf(b *syntax.Block, s *Space, name string) map[string]string {
+	if b.Attribute(name) == nil {
+		return nil
+	}
+	out := l.table(b, name)
+	kind := l.places[s.At]
+	for _, member := range slices.Sorted(maps.Keys(out)) {
+		switch {
+		case !isPathData(out[member]):
+			l.add("pack.outline", keySpan(b, name, member), fmt.Sprintf("%s of %s is no SVG path data", name, member), writePathData)
+		case s.At == "" && b.Attribute("at") == nil:
+			l.add("pack.place", keySpan(b, name, member), fmt.Sprintf("space %q stands once, so that %s has nothing to tell apart", s.Name, name), "write outline and cover, or say at = …")
+		case kind != nil && !kind.Unknown && !slices.Contains(kind.Members, member):
+			l.add("pack.place", keySpan(b, name, member), fmt.Sprintf("place %q has no member %q", s.At, member), perhaps(member, kind.Members, "its members are "+strings.Join(kind.Members, ", ")))
+		}
+	}
+	return out
 }
 
 func (l *loader) temporary(b *syntax.Block) {

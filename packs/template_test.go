@@ -357,6 +357,12 @@ var changed = []string{
 	"slot * Member",          // the gasket of one side
 	"operation * OffSeconds", // taking off is not putting on
 	"slot * Sizes",           // of the parts that fill it, of which there are more
+	// The engine was drawn cut open, every space of it, each cylinder by itself.
+	"space * Outline",
+	"space * OutlineOf",
+	"space * Cover",
+	"space * CoverOf",
+	"space * Label",
 }
 
 func TestRevisionOneStands(t *testing.T) {

@@ -116,6 +116,22 @@ func Inside(p *pack.Pack, x *assess.Inside, s quantity.System) (title, what stri
 	return title, what
 }
 
+// InsideBriefly is Inside without what all things inside have in common: what proves it
+// is named only where that is not the operation that closes.
+func InsideBriefly(p *pack.Pack, x *assess.Inside, closing assess.Operation, s quantity.System) (title, what string) {
+	title, what = Inside(p, x, s)
+	what, at, found := strings.Cut(what, ". Proven at: ")
+	if found && x.By != closing {
+		what += ", at " + at
+	}
+	return title, what
+}
+
+// UntilWhen says until when all that is open inside can still be done.
+func UntilWhen(p *pack.Pack, last assess.Operation) string {
+	return "All of it can be done until " + Operation(p, last) + " begins, with nothing taken back"
+}
+
 // ProvenInside says what was found.
 func ProvenInside(p *pack.Pack, x *assess.Inside, s quantity.System) (title, what string) {
 	inner := *x

@@ -16,9 +16,7 @@ func WhereWasI(a *assess.Assessment) string {
 	for _, i := range p.Joints {
 		parts = append(parts, jointPoint(&a.Joints[i]))
 	}
-	for _, x := range p.In {
-		parts = append(parts, stillIn(a, x))
-	}
+	parts = append(parts, allStillIn(a, p.In)...)
 	for _, i := range p.Sets {
 		r := &a.Results[i]
 		parts = append(parts, fmt.Sprintf("%s: %s, %d to go", lowered(Title(r.Title, r.Place)), Count(r.Readings, "reading", "readings"), len(r.Missing)))
@@ -45,7 +43,11 @@ func WhereWasI(a *assess.Assessment) string {
 
 // plainTitle is the title of an operation without the number that it has in a list.
 func plainTitle(a *assess.Assessment, o assess.Operation) string {
-	title := Operation(a.Pack, o)
+	return plain(Operation(a.Pack, o))
+}
+
+// plain is a title without the number before it.
+func plain(title string) string {
 	number, rest, found := strings.Cut(title, " ")
 	if found && strings.Trim(number, "0123456789") == "" {
 		return rest
@@ -60,6 +62,32 @@ func waitName(a *assess.Assessment, o assess.Operation) string {
 		}
 	}
 	return "the wait"
+}
+
+// allStillIn names what is still in, the same thing at several places once.
+func allStillIn(a *assess.Assessment, in []assess.PutIn) []string {
+	var order []string
+	places := map[string][]string{}
+	for _, x := range in {
+		says := lowered(Named(a.Pack, x.Temporary))
+		if x.Count > 1 {
+			says = fmt.Sprintf("%d × %s", x.Count, says)
+		}
+		if _, known := places[says]; !known {
+			order = append(order, says)
+			places[says] = nil
+		}
+		if x.By.Place != "" {
+			places[says] = append(places[says], x.By.Place)
+		}
+	}
+	for i, says := range order {
+		if at := places[says]; len(at) > 0 {
+			order[i] = says + ", " + list(at)
+		}
+		order[i] += " still in"
+	}
+	return order
 }
 
 func stillIn(a *assess.Assessment, x assess.PutIn) string {

@@ -1,7 +1,9 @@
 package book
 
 import (
-	"fmt"
+	"cmp"
+	"maps"
+	"slices"
 	"strings"
 
 	"buttonup/assess"
@@ -58,28 +60,21 @@ func (b *builder) section() (*Drawing, string) {
 		s    *assess.Space
 	}
 	var left, right []label
-	for i := range spaces {
-		s := &spaces[i]
+	for _, s := range largestFirst(spaces, outlines) {
 		p := outlines[s.Name]
-		if p == nil {
-			continue
-		}
-		data := outlineAt(p, s.Place)
-		if data == "" {
-			continue
-		}
+		data := p.OutlineAt(s.Place)
 		fill, stroke := White, Black
 		if s.Closed {
 			fill, stroke = Blue, White
 		}
 		d.path(data, ox-k*lowX, oy-k*lowY, k, fill, stroke, 1.6, false)
 		if !s.Closed {
-			if c := coverAt(p, s.Place); c != "" {
+			if c := p.CoverAt(s.Place); c != "" {
 				d.path(c, ox-k*lowX, oy-k*lowY, k, None, Grey, 0.8, false)
 			}
 		}
 		lx, ly := middleOf(data)
-		if l := labelAt(p, s.Place); l != nil {
+		if l := p.LabelAt(s.Place); l != nil {
 			lx, ly = l[0], l[1]
 		}
 		px, py := at(lx, ly)
@@ -144,27 +139,45 @@ func (b *builder) spaceList(spaces []assess.Space) *Drawing {
 	return d
 }
 
+// outlinesOf are all outlines of a space, those of one member of its place among them.
 func outlinesOf(s *pack.Space) []string {
-	if s.Outline == "" {
-		return nil
+	var list []string
+	if s.Outline != "" {
+		list = append(list, s.Outline)
 	}
-	return []string{s.Outline}
+	for _, member := range slices.Sorted(maps.Keys(s.OutlineOf)) {
+		list = append(list, s.OutlineOf[member])
+	}
+	return list
 }
 
-func outlineAt(s *pack.Space, place string) string { return s.Outline }
-func coverAt(s *pack.Space, place string) string   { return s.Cover }
-
-func labelAt(s *pack.Space, place string) []float64 {
-	if len(s.Label) == 2 {
-		return s.Label
+// largestFirst lists the spaces that are drawn so that a small one inside a large one is
+// not covered by it.
+func largestFirst(spaces []assess.Space, outlines map[string]*pack.Space) []*assess.Space {
+	var list []*assess.Space
+	size := map[*assess.Space]float64{}
+	for i := range spaces {
+		s := &spaces[i]
+		if p := outlines[s.Name]; p != nil && p.OutlineAt(s.Place) != "" {
+			lowX, lowY, highX, highY := boxOf(p.OutlineAt(s.Place))
+			size[s] = (highX - lowX) * (highY - lowY)
+			list = append(list, s)
+		}
 	}
-	return nil
+	slices.SortStableFunc(list, func(a, b *assess.Space) int { return cmp.Compare(size[b], size[a]) })
+	return list
 }
 
 // middleOf is the middle of the box around a path.
 func middleOf(data string) (x, y float64) {
-	var lowX, lowY, highX, highY float64
-	for i, g := range parsePath(data) {
+	lowX, lowY, highX, highY := boxOf(data)
+	return (lowX + highX) / 2, (lowY + highY) / 2
+}
+
+// boxOf is the box around the ends of the pieces of a path.
+func boxOf(data string) (lowX, lowY, highX, highY float64) {
+	first := true
+	for _, g := range parsePath(data) {
 		if g.op == 'Z' {
 			continue
 		}
@@ -172,12 +185,10 @@ func middleOf(data string) (x, y float64) {
 		if g.op == 'C' {
 			px, py = g.p[4], g.p[5]
 		}
-		if i == 0 {
-			lowX, highX, lowY, highY = px, px, py, py
+		if first {
+			lowX, highX, lowY, highY, first = px, px, py, py, false
 		}
 		lowX, highX, lowY, highY = min(lowX, px), max(highX, px), min(lowY, py), max(highY, py)
 	}
-	return (lowX + highX) / 2, (lowY + highY) / 2
+	return lowX, lowY, highX, highY
 }
-
-var _ = fmt.Sprint

@@ -228,28 +228,7 @@ func others(reasons []assess.Reason) []assess.Reason {
 
 // cautions come first on the page: those of the operation, of its joints and those that
 // the pack writes beside it.
-func (d *doView) cautions() {
-	add := func(title, text string) {
-		if text != "" && !slices.Contains(d.Cautions, caution{title, text}) {
-			d.Cautions = append(d.Cautions, caution{title, text})
-		}
-	}
-	add("", d.Op.Caution)
-	for _, c := range d.Sheet.pack.Cautions {
-		for _, of := range c.AppliesTo {
-			if strings.TrimPrefix(of, "operation.") == d.Op.Name {
-				add(c.Title, c.Text)
-			}
-		}
-	}
-	for _, name := range d.Op.Tightens {
-		for _, j := range d.Sheet.pack.Joints {
-			if j.Name == strings.TrimPrefix(name, "joint.") {
-				add(j.Title, j.Caution)
-			}
-		}
-	}
-}
+func (d *doView) cautions() { d.Cautions = d.Sheet.cautionsOf(d.Op) }
 
 // layOut lists what is laid out; at a second end only what differs from the first, the
 // rest folded.

@@ -34,7 +34,7 @@ var assetOrder = []string{
 	"parts.css", "scan.js",
 	"act.js", "act.css", "pattern.js", "start.js", "card.css",
 	"photo.js", "shop.css", "sw.js",
-	"figures.css",
+	"figures.css", "work.css",
 	"htmx.LICENSE.txt", "b612.OFL.txt",
 }
 

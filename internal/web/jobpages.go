@@ -38,11 +38,13 @@ func (p pageOfJob) address(job string) string {
 var jobPages = []pageOfJob{
 	{Key: "job", Path: "", Sign: "next", Says: "Job", For: "what stops it, what can be done now", Foot: true},
 	{Key: "readings", Path: "readings", Sign: "mic", Says: "Readings", For: "every dimension, and how far it is read", Foot: true},
-	{Key: "numbers", Path: "numbers", Sign: "chart", Says: "Numbers", For: "what the readings come to, with ±", Foot: true},
+	{Key: "spaces", Path: "spaces", Sign: "spaces", Says: "Spaces", For: "open or closed, by what, and what is not proven inside", Foot: true},
+	{Key: "numbers", Path: "numbers", Sign: "chart", Says: "Numbers", For: "what the readings come to, with ±"},
+	{Key: "route", Path: "route", Sign: "route", Says: "Order of work", For: "all that is left, in an order that closes nothing over something unfinished"},
+	{Key: "tearback", Path: "tearback", Sign: "tear", Says: "Tear-back", For: "what must come off to reach something, and what that costs"},
 	{Key: "parts", Path: "parts", Sign: "parts", Says: "Parts", For: "every place: last time, what fits and why not, what is ordered and here"},
 	{Key: "order", Path: "order", Sign: "parts", Says: "Order list", For: "what to buy and where: cheapest, soonest, fewest orders"},
 	{Key: "shelf", Path: "shelf", Sign: "parts", Says: "The shelf", For: "what lies there from all jobs, and which engines have a lot"},
-	{Key: "spaces", Path: "#spaces", Sign: "spaces", Says: "Spaces", For: "open or closed, and what is unfinished inside"},
 	{Key: "photos", Path: "photos", Sign: "plus", Says: "Photos", For: "what it looked like, and of what"},
 	{Key: "whatif", Path: "whatif", Sign: "chart", Says: "What if", For: "suppose a size, a part or a choice, and see what moves"},
 	{Key: "instruments", Path: "instruments", Sign: "wrench", Says: "Tools", For: "gauges and wrenches under the names you give them"},
@@ -73,6 +75,7 @@ var features = []func(*Server, *http.ServeMux){
 	(*Server).keepRoutes,
 	(*Server).diaryRoutes,
 	(*Server).settingRoutes,
+	(*Server).orderRoutes,
 }
 
 func (s *Server) jobPageRoutes(m *http.ServeMux) {
