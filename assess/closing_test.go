@@ -56,7 +56,7 @@ func TestWhereWasI(t *testing.T) {
 	p := demoPack(t)
 	text, _ := packs.Journal(packs.Demo, "clean-rebuild")
 	says := words.WhereWasI(assess.Prepare(p).Assess(journal.Read(text).Fold(), assess.Options{}))
-	if !strings.Contains(says, "solid checking lifter, front still in") || !strings.HasSuffix(says, ".") {
+	if !strings.Contains(says, "solid checking lifter, front and rear still in") || !strings.HasSuffix(says, ".") {
 		t.Errorf("it says %q", says)
 	}
 	if says := words.WhereWasI(assess.Prepare(p).Assess(journal.Read(nil).Fold(), assess.Options{})); says != "" {

@@ -159,3 +159,20 @@ func DoneWhen(at time.Time, by string, late bool) string {
 
 // StillIn says what was put in for a while and is not out again.
 func StillIn(a *assess.Assessment, x assess.PutIn) string { return Upper(stillIn(a, x)) }
+
+// WhyTakenBack says why an order of work takes something back.
+func WhyTakenBack(p *pack.Pack, s *assess.RouteStep, trial bool) string {
+	switch {
+	case trial:
+		return "It was done for trial: what comes next needs it out of the way again"
+	case len(s.Opens) > 0:
+		return "Work is still to be done in " + list(loweredAll(namedAll(p, s.Opens))) + ", and this is what closes it"
+	}
+	return "What is still to be done lies under it"
+}
+
+// WhyTrial and WhyNow say why a step comes where no rule puts it.
+const (
+	WhyTrial = "It is done once for trial before it is done for good"
+	WhyNow   = "It waits for nothing and can be done now"
+)

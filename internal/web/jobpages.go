@@ -19,6 +19,8 @@ type pageOfJob struct {
 	// Foot keeps it in the bar at the foot of a phone, which has room for four and
 	// the rest; the left column of a wide screen shows all.
 	Foot bool
+	// Near offers it on the page of the job itself.
+	Near bool
 }
 
 // address returns where the page is for one job.
@@ -40,16 +42,16 @@ var jobPages = []pageOfJob{
 	{Key: "readings", Path: "readings", Sign: "mic", Says: "Readings", For: "every dimension, and how far it is read", Foot: true},
 	{Key: "spaces", Path: "spaces", Sign: "spaces", Says: "Spaces", For: "open or closed, by what, and what is not proven inside", Foot: true},
 	{Key: "numbers", Path: "numbers", Sign: "chart", Says: "Numbers", For: "what the readings come to, with ±"},
-	{Key: "route", Path: "route", Sign: "route", Says: "Order of work", For: "all that is left, in an order that closes nothing over something unfinished"},
-	{Key: "tearback", Path: "tearback", Sign: "tear", Says: "Tear-back", For: "what must come off to reach something, and what that costs"},
-	{Key: "parts", Path: "parts", Sign: "parts", Says: "Parts", For: "every place: last time, what fits and why not, what is ordered and here"},
+	{Key: "route", Path: "route", Sign: "route", Says: "Order of work", For: "all that is left, in an order that closes nothing over something unfinished", Near: true},
+	{Key: "tearback", Path: "tearback", Sign: "tear", Says: "Tear-back", For: "what must come off to reach something, and what that costs", Near: true},
+	{Key: "parts", Path: "parts", Sign: "parts", Says: "Parts", For: "every place: last time, what fits and why not, what is ordered and here", Near: true},
 	{Key: "order", Path: "order", Sign: "parts", Says: "Order list", For: "what to buy and where: cheapest, soonest, fewest orders"},
 	{Key: "shelf", Path: "shelf", Sign: "parts", Says: "The shelf", For: "what lies there from all jobs, and which engines have a lot"},
 	{Key: "photos", Path: "photos", Sign: "plus", Says: "Photos", For: "what it looked like, and of what"},
-	{Key: "whatif", Path: "whatif", Sign: "chart", Says: "What if", For: "suppose a size, a part or a choice, and see what moves"},
+	{Key: "whatif", Path: "whatif", Sign: "chart", Says: "What if", For: "suppose a size, a part or a choice, and see what moves", Near: true},
 	{Key: "instruments", Path: "instruments", Sign: "wrench", Says: "Tools", For: "gauges and wrenches under the names you give them"},
-	{Key: "paper", Path: "paper", Sign: "pen", Says: "Paper", For: "build book, labels, stage card, tables to take away"},
-	{Key: "find", Path: "/find", Sign: "right", Says: "Find", For: "any figure, part or lot of any job"},
+	{Key: "paper", Path: "paper", Sign: "pen", Says: "Paper", For: "build book, labels, stage card, tables to take away", Near: true},
+	{Key: "find", Path: "/find", Sign: "right", Says: "Find", For: "any figure, part or lot of any job", Near: true},
 	{Key: "add", Path: "add", Sign: "plus", Says: "Add", For: "a step, a reading, a limit: only for this job"},
 	{Key: "catchup", Path: "catchup", Sign: "pen", Says: "Catch up", For: "what was done this afternoon, entered in the evening"},
 	{Key: "start", Path: "start", Sign: "wait", Says: "First start", For: "one word, a stopwatch, what to stop for"},

@@ -325,16 +325,16 @@ func spaceReference(sp *assess.Space) string {
 func (v *routeView) why(s *assess.RouteStep) []string {
 	sh := v.Sheet
 	if s.Undo {
-		return []string{"It was done for trial: what comes next needs it out of the way again."}
+		return []string{words.WhyTakenBack(sh.pack.Pack, s, sh.operation(s.Operation.Name).Trial)}
 	}
 	chain, _, _, known := sh.pack.model.WhyHere(sh.State, assess.Options{Now: sh.made}, s.Operation)
 	if says := words.Chain(sh.pack.Pack, chain); known && len(says) > 0 {
 		return says
 	}
 	if s.Trial {
-		return []string{"It is done once for trial before it is done for good."}
+		return []string{words.WhyTrial}
 	}
-	return []string{"It waits for nothing and can be done now."}
+	return []string{words.WhyNow}
 }
 
 // stuckGroups puts together what is stuck for the same reason; the chain of each is that

@@ -89,7 +89,7 @@ func (s *Server) job(w http.ResponseWriter, r *http.Request) {
 		return
 	}
 	j := &jobView{view: s.view(r, "job", sh), Stops: sh.findings(assess.Stop), Attention: sh.findings(assess.Attention)}
-	j.Title = sh.title()
+	j.Title, j.Also = sh.title(), []string{"work.css"}
 	j.ToRead = toRead(sh)
 	j.Unread = len(j.ToRead)
 	s.show(w, r, http.StatusOK, jobPage(j))

@@ -181,7 +181,8 @@ var inline = regexp.MustCompile(`(?i)\sstyle=|<style|<script(?: [^>]*)?>[^<]|\so
 func TestPagesKeepToThePolicy(t *testing.T) {
 	b := newBench(t, "mid-inspection", "clean-rebuild")
 	for _, path := range []string{"/", "/job/mid-inspection", "/job/mid-inspection/readings", "/job/mid-inspection/read/bore?place=front", "/job/clean-rebuild/read/case_deck?place=front",
-		"/job/mid-inspection/kept/bore?place=front", "/job/mid-inspection/numbers?show=all"} {
+		"/job/mid-inspection/kept/bore?place=front", "/job/mid-inspection/numbers?show=all",
+		"/job/mid-inspection/route", "/job/mid-inspection/spaces", "/job/mid-inspection/tearback", "/job/clean-rebuild/tearback?to=space.crankcase"} {
 		w := b.do("GET", path, nil)
 		page := w.Body.String()
 		if found := inline.FindString(page); found != "" {
@@ -204,7 +205,7 @@ func TestPagesKeepToThePolicy(t *testing.T) {
 
 // A first visit must not weigh more than 120 kB as it is sent.
 func TestFirstLoadIsLight(t *testing.T) {
-	b := newBench(t, "mid-inspection", "clean-rebuild")
+	b := newBench(t, "mid-inspection", "clean-rebuild", "crank-truing")
 	zipped := func(r *http.Request) { r.Header.Set("Accept-Encoding", "gzip, br") }
 	weight := map[string]int{}
 	for _, name := range assetOrder {
@@ -217,7 +218,7 @@ func TestFirstLoadIsLight(t *testing.T) {
 		}
 		weight[name] = w.Body.Len()
 	}
-	for _, path := range []string{"/", "/job/mid-inspection", "/job/clean-rebuild/readings", "/job/mid-inspection/read/bore?place=front", "/job/clean-rebuild/numbers", "/job/clean-rebuild/numbers?show=all"} {
+	for _, path := range []string{"/", "/job/mid-inspection", "/job/clean-rebuild/readings", "/job/mid-inspection/read/bore?place=front", "/job/clean-rebuild/numbers", "/job/clean-rebuild/numbers?show=all", "/job/crank-truing/route", "/job/mid-inspection/spaces", "/job/clean-rebuild/tearback?to=space.crankcase"} {
 		w := b.do("GET", path, nil, zipped)
 		z, err := gzip.NewReader(bytes.NewReader(w.Body.Bytes()))
 		if err != nil {
