@@ -165,7 +165,7 @@ func (v *tearView) way(w *assess.Way) wayView {
 	}
 	told := make([]bool, len(w.Replace))
 	for _, op := range w.Undo {
-		l := v.off(op)
+		l := v.off(op, true)
 		for i := range w.Replace {
 			if !told[i] && sh.usesUp(op, w.Replace[i].Of) {
 				told[i] = true
@@ -175,7 +175,7 @@ func (v *tearView) way(w *assess.Way) wayView {
 		x.Off = append(x.Off, l)
 	}
 	for _, op := range w.Do {
-		x.Also = append(x.Also, v.off(op))
+		x.Also = append(x.Also, v.off(op, false))
 	}
 	for i := range w.Replace {
 		if !told[i] {
@@ -195,11 +195,18 @@ func (v *tearView) way(w *assess.Way) wayView {
 	return x
 }
 
-func (v *tearView) off(op assess.Operation) offLine {
+// off is a line of an operation that is taken back, or done because it opens something.
+func (v *tearView) off(op assess.Operation, undo bool) offLine {
 	l := offLine{Address: doPath(v.Sheet, op)}
 	l.Number, l.Title = words.NumberAndTitle(v.Sheet.pack.Pack, op)
-	if block := v.Sheet.operation(op.Name); block != nil && block.Seconds > 0 {
-		l.Time = words.HoursMinutes(time.Duration(block.Seconds * float64(time.Second)))
+	if block := v.Sheet.operation(op.Name); block != nil {
+		takes := block.Seconds
+		if undo {
+			takes = block.OffSeconds
+		}
+		if takes > 0 {
+			l.Time = words.HoursMinutes(time.Duration(takes * float64(time.Second)))
+		}
 	}
 	return l
 }
