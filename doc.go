@@ -47,7 +47,8 @@
 //	internal/demo            the finished demo job, for books and tests
 //	internal/book            build book, handout and other sheets, as PDF and HTML
 //	internal/store           the journal on disk
-//	internal/sheet           a table as CSV and as a workbook, for other programs
+//	internal/sheet           a table as CSV and as a workbook, for other programs and from them
+//	internal/typed           a table of readings turned into events, row by row
 //	internal/shop            which devices, people and settings a shop has
 //	internal/authority       the certificates by which phones know this computer
 //	internal/photo           photos drawn anew, with nothing in them but the picture

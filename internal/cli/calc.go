@@ -11,6 +11,7 @@ import (
 	"strings"
 
 	"buttonup/formula"
+	"buttonup/internal/typed"
 	"buttonup/measure"
 	"buttonup/mechanics/argument"
 	"buttonup/mechanics/fit"
@@ -174,7 +175,7 @@ func (c *calcCommand) Run(a *app) error {
 		if name, _, hasValue := strings.Cut(c.Name, "="); hasValue {
 			words := strings.Fields(name)
 			if len(words) > 1 && calculations[words[0]] != nil {
-				return misused(c.Name, "write "+words[0]+" and each argument as words of their own, not in one pair of quotes", "%q is not the name of a calculation", shortened(c.Name))
+				return misused(c.Name, "write "+words[0]+" and each argument as words of their own, not in one pair of quotes", "%q is not the name of a calculation", typed.Shortened(c.Name))
 			}
 			return misused("NAME", "write it first, like buttonup calc convert "+shellWord(c.Name)+"; buttonup calc --list names them", "the name of what to compute is missing")
 		}

@@ -91,6 +91,9 @@ func (c *packFromTable) Run(a *app) error {
 	if err != nil {
 		return err
 	}
+	if text, err = a.plainTable("FILE", c.File, text); err != nil {
+		return err
+	}
 	if is := natureOf(text); !is.isTable() {
 		return notTable("FILE", shownName(c.File), is)
 	}

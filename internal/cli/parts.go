@@ -221,6 +221,9 @@ func (c *partsImport) Run(a *app) error {
 	if err != nil {
 		return err
 	}
+	if text, err = a.plainTable("FILE", c.File, text); err != nil {
+		return err
+	}
 	if is := natureOf(text); is == aPack || is == aJournal {
 		return notTable("FILE", shownName(c.File), is)
 	}

@@ -9,26 +9,21 @@ import (
 	"os"
 	"slices"
 
-	"buttonup/assess"
-	"buttonup/journal"
-	"buttonup/pack"
-	"buttonup/words"
+	"buttonup/internal/typed"
 )
 
 type readingsCommand struct {
 	jobFlags `embed:""`
-	CSV      string `name:"csv" required:"" placeholder:"FILE" help:"The table of readings; - for standard input. Columns: of, place, position, axis, n, value, unit, instrument, temperature, phase, note, at, by."`
+	CSV      string `name:"csv" required:"" placeholder:"FILE" help:"The table of readings, CSV or a workbook (XLSX); - for standard input. Columns: of, place, position, axis, n, value, unit, instrument, temperature, phase, note, at, by."`
+	Sheet    string `placeholder:"NAME" help:"Which sheet of a workbook; left out: the first that can be seen."`
+	Decimal  string `enum:",point,comma" default:"" placeholder:"point|comma" help:"What a comma in a figure marks: with comma, 92,004 is 92.004; with point it is refused. Left out: it is asked about."`
 	By       string `default:"bench" help:"Who took the readings, where no column by says so."`
 	Again    bool   `help:"Take rows as new readings although the journal holds the same ones: everything was read a second time."`
 	JSON     bool   `name:"json" help:"Print JSON."`
 }
 
 // rowReport says something of one line of a table.
-type rowReport struct {
-	Row  int    `json:"row"`
-	Says string `json:"says"`
-	Do   string `json:"do"`
-}
+type rowReport = typed.Row
 
 // Run takes a table of readings. Either every row is understood and all become
 // events, or none does: with a journal they are added to it, without one they are
@@ -52,32 +47,37 @@ func (c *readingsCommand) Run(a *app) error {
 	if err != nil {
 		return err
 	}
-	t := &readingTable{by: c.By, now: a.now(), again: c.Again, seen: map[string]int{}}
-	if err := t.read(c.CSV, text); err != nil {
+	table, err := tableOf("--csv", c.CSV, c.Sheet, text)
+	if err != nil {
 		return err
 	}
-	refused, remarks := against(p, state, t.events)
-	refused = append(refused, t.refused...)
+	t := &typed.Table{By: c.By, Now: a.now(), Again: c.Again, Decimal: typed.Decimal(c.Decimal), Known: typed.KnownOf(state)}
+	if err := t.Read(shownName(c.CSV), table.text); err != nil {
+		return tableError("--csv", err)
+	}
+	refused, remarks := typed.Against(p, state, t.Events)
+	refused = append(append(refused, t.Refused...), table.refused...)
 	slices.SortStableFunc(refused, func(a, b rowReport) int { return cmp.Compare(a.Row, b.Row) })
 	if len(refused) > 0 {
-		return c.refuse(a, refused)
+		return c.refuse(a, refused, t.Commas)
 	}
-	if len(t.events) == 0 {
+	if len(t.Events) == 0 && t.Already == 0 {
 		return failedArgument("--csv", "write the readings below the line of headings, one on each line", "%s holds no readings", shownName(c.CSV))
 	}
-	added := len(t.events)
+	added := len(t.Events)
 	if c.keeps() {
-		if added, err = a.appendEvents(c.Journal, t.events); err != nil {
+		if added, err = a.appendEvents(c.Journal, t.Events); err != nil {
 			return err
 		}
 	}
-	return c.report(a, t.events, added, begins, append(remarks, struckRows(state, t.events)...))
+	return c.report(a, t, added, begins, append(append(remarks, table.remarks...), typed.Struck(state, t.Events)...))
 }
 
 // keeps reports whether there is a journal to add to.
 func (c *readingsCommand) keeps() bool { return c.Journal != "" && c.Journal != "-" }
 
-func (c *readingsCommand) report(a *app, events []journal.Event, added int, begins bool, remarks []rowReport) error {
+func (c *readingsCommand) report(a *app, t *typed.Table, added int, begins bool, remarks []rowReport) error {
+	events := t.Events
 	if a.json {
 		list := make([]json.RawMessage, len(events))
 		for i := range events {
@@ -90,7 +90,7 @@ func (c *readingsCommand) report(a *app, events []journal.Event, added int, begi
 			Refused []rowReport       `json:"refused"`
 			Remarks []rowReport       `json:"remarks"`
 			Events  []json.RawMessage `json:"events"`
-		}{c.Journal, len(events), added, []rowReport{}, append([]rowReport{}, remarks...), list})
+		}{c.Journal, len(events) + t.Already, added, []rowReport{}, append([]rowReport{}, remarks...), list})
 		return nil
 	}
 	if !c.keeps() {
@@ -100,7 +100,7 @@ func (c *readingsCommand) report(a *app, events []journal.Event, added int, begi
 		c.tell(a, "note", remarks)
 		return nil
 	}
-	there := len(events) - added
+	there := len(events) - added + t.Already
 	switch {
 	case begins:
 		fmt.Fprintf(a.out, "%s: a new journal, with %s.\n", shownName(c.Journal), count(added, "reading"))
@@ -131,7 +131,7 @@ func (c *readingsCommand) tell(a *app, kind string, list []rowReport) {
 	}
 }
 
-func (c *readingsCommand) refuse(a *app, refused []rowReport) error {
+func (c *readingsCommand) refuse(a *app, refused []rowReport, commas int) error {
 	rows := map[int]bool{}
 	for _, r := range refused {
 		rows[r.Row] = true
@@ -145,61 +145,9 @@ func (c *readingsCommand) refuse(a *app, refused []rowReport) error {
 		return exit(ExitFailed)
 	}
 	c.tell(a, "", refused)
-	return failedArgument("--csv", "mend the rows and take the whole table again; what is in the journal already is not doubled", "%s", says)
-}
-
-// against holds every new reading against the pack and the journal. It refuses those
-// that an assessment would set aside and remarks on those that it would count but
-// find something in.
-func against(p *pack.Pack, state *journal.State, events []journal.Event) (refused, remarks []rowReport) {
-	p, _ = assess.WithExtras(p, state)
-	m := assess.Prepare(p)
-	s := *state
-	s.Readings = slices.Clone(state.Readings)
-	have, rows := map[string]bool{}, map[string]int{}
-	for _, r := range state.Readings {
-		have[r.Event] = true
+	hint := "mend the rows and take the whole table again"
+	if commas > 0 && c.Decimal == "" {
+		hint += ", with --decimal comma if the commas mark decimals"
 	}
-	for i, e := range events {
-		if have[e.ID] {
-			continue
-		}
-		rows[e.ID] = e.Line
-		stamp := journal.Stamp{Seq: state.Events + 1 + i, At: e.At, Event: e.ID}
-		s.Readings = append(s.Readings, journal.ReadingRecord{Stamp: stamp, Reading: e.Body.(journal.Reading)})
-	}
-	out := m.Assess(&s, assess.Options{})
-	for i := range out.Findings {
-		f := &out.Findings[i]
-		row, ok := rows[f.Event]
-		if !ok {
-			continue
-		}
-		r := rowReport{row, words.Finding(f).Says, f.Do}
-		if r.Do == "" {
-			r.Do = "correct it in the table" // the remedy for a journal is to strike it
-		}
-		if f.Code == assess.CodeReadingGauge {
-			remarks = append(remarks, r)
-		} else {
-			refused = append(refused, r)
-		}
-	}
-	return refused, remarks
-}
-
-// struckRows remarks on rows that the journal holds and that were struck there:
-// they are not added again, and do not count.
-func struckRows(state *journal.State, events []journal.Event) []rowReport {
-	struck := map[string]string{}
-	for _, s := range state.Struck {
-		struck[s.Event] = s.Why
-	}
-	var list []rowReport
-	for _, e := range events {
-		if why, ok := struck[e.ID]; ok {
-			list = append(list, rowReport{e.Line, "this reading was struck in the journal (" + why + ") and stays struck", "if it was read anew, give its time in a column at, or add --again"})
-		}
-	}
-	return list
+	return failedArgument("--csv", hint+"; what is in the journal already is not doubled", "%s", says)
 }

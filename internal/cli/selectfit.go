@@ -14,6 +14,7 @@ import (
 	"unicode/utf8"
 
 	"buttonup/assess"
+	"buttonup/internal/typed"
 	"buttonup/journal"
 	"buttonup/quantity"
 	"buttonup/selectfit"
@@ -63,6 +64,9 @@ func (c *selectfitCommand) Run(a *app) error {
 	if err != nil {
 		return err
 	}
+	if text, err = a.plainTable("--csv", c.CSV, text); err != nil {
+		return err
+	}
 	rows, err := fitRows(c.CSV, text)
 	if err != nil {
 		return err
@@ -108,10 +112,10 @@ func fitRows(name string, text []byte) ([]fitRow, error) {
 	}
 	text = bytes.TrimPrefix(text, []byte("\ufeff"))
 	if !utf8.Valid(text) {
-		return nil, failedArgument("--csv", "save it as CSV in UTF-8", "line %d of %s is not in UTF-8", badLine(text), shownName(name))
+		return nil, failedArgument("--csv", "save it as CSV in UTF-8", "line %d of %s is not in UTF-8", typed.BadLine(text), shownName(name))
 	}
 	r := csv.NewReader(bytes.NewReader(text))
-	r.Comma, r.FieldsPerRecord, r.TrimLeadingSpace = separator(text), -1, true
+	r.Comma, r.FieldsPerRecord, r.TrimLeadingSpace = typed.Separator(text), -1, true
 	var columns []string
 	var rows []fitRow
 	for {
@@ -120,7 +124,7 @@ func fitRows(name string, text []byte) ([]fitRow, error) {
 			break
 		}
 		if err != nil {
-			says, do := csvWords(err)
+			says, do := typed.Words(err)
 			return nil, failedArgument("--csv", do, "%s cannot be read: %s", shownName(name), says)
 		}
 		line, _ := r.FieldPos(0)
@@ -131,7 +135,7 @@ func fitRows(name string, text []byte) ([]fitRow, error) {
 			for _, f := range fields {
 				f = strings.ToLower(f)
 				if !slices.Contains(fitColumns, f) {
-					return nil, failedArgument("--csv", "the headings are "+strings.Join(fitColumns, ", "), "the table has a heading %q", shortened(f))
+					return nil, failedArgument("--csv", "the headings are "+strings.Join(fitColumns, ", "), "the table has a heading %q", typed.Shortened(f))
 				}
 				columns = append(columns, f)
 			}
@@ -160,7 +164,7 @@ func fitRows(name string, text []byte) ([]fitRow, error) {
 func fitLength(where, argument, text string) (quantity.Quantity, error) {
 	q, err := quantity.Parse(text)
 	if err == nil && q.Dimension != quantity.OfLength {
-		return q, failedArgument(argument, "give it a unit of length, like mm", "%s is %q, which is %s", where, shortened(text), withArticle(q.Dimension))
+		return q, failedArgument(argument, "give it a unit of length, like mm", "%s is %q, which is %s", where, typed.Shortened(text), withArticle(q.Dimension))
 	}
 	if err != nil {
 		says, do := err.Error(), ""
@@ -242,7 +246,7 @@ func (c *selectfitCommand) problem(a *app, rows []fitRow) (selectfit.Problem, qu
 		case "force":
 			p.Forced = append(p.Forced, selectfit.Pair{Part: row.name, Place: row.place})
 		default:
-			return p, unit, failedArgument("--csv", "write place, part, oversize, forbid or force", "%s is %q", at("what"), shortened(row.what))
+			return p, unit, failedArgument("--csv", "write place, part, oversize, forbid or force", "%s is %q", at("what"), typed.Shortened(row.what))
 		}
 		if failed != nil {
 			return p, unit, failed

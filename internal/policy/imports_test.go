@@ -46,6 +46,7 @@ var mayImport = map[string]string{
 	"words":                "quantity measure formula pack journal parts parts/basket assess route",
 	"internal/check":       "",
 	"internal/sheet":       "",
+	"internal/typed":       "quantity formula journal pack assess words", // a table of readings, row by row
 	"internal/qr":          "",
 	"internal/demo":        "journal packs",
 	"internal/recall":      "quantity pack journal assess words internal/store",
@@ -54,8 +55,8 @@ var mayImport = map[string]string{
 	"internal/shop":        "", // who may come in, folded from what was settled
 	"internal/authority":   "", // certificates of the shop's computer
 	"internal/photo":       "", // pictures drawn anew
-	"internal/web":         "internal/qr internal/book internal/recall internal/shop internal/authority internal/photo quantity measure formula pack pack/syntax journal calc parts parts/basket assess words packs internal/store internal/sheet " + mechanics,
-	"internal/cli":         "account internal/recall internal/authority quantity measure formula pack pack/syntax pack/fromtable journal calc selectfit parts parts/basket assess words packs internal/demo internal/book internal/store internal/sheet internal/web " + mechanics,
+	"internal/web":         "internal/typed internal/qr internal/book internal/recall internal/shop internal/authority internal/photo quantity measure formula pack pack/syntax journal calc parts parts/basket assess words packs internal/store internal/sheet " + mechanics,
+	"internal/cli":         "account internal/typed internal/recall internal/authority quantity measure formula pack pack/syntax pack/fromtable journal calc selectfit parts parts/basket assess words packs internal/demo internal/book internal/store internal/sheet internal/web " + mechanics,
 	"cmd/buttonup":         "internal/cli",
 }
 

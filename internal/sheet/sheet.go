@@ -1,9 +1,10 @@
-// Package sheet writes a table for other programs: as comma-separated values and as a
-// workbook of Office Open XML (ECMA-376).
+// Package sheet writes a table for other programs, as comma-separated values and as a
+// workbook of Office Open XML (ECMA-376), and reads the texts of a workbook.
 //
-// It is for what leaves the shop: an order to a seller, a list for the accounts. It
-// refuses to know what stands in the table, and it writes no formulas: a text that a
-// spreadsheet would take for one is made harmless.
+// It is for what leaves the shop, an order to a seller, a list for the accounts, and for
+// what comes in as a spreadsheet. It refuses to know what stands in the table; it writes
+// no formulas and computes none: a text that a spreadsheet would take for one is made
+// harmless, and of a formula that comes in the saved value is taken and told of.
 package sheet
 
 import (
