@@ -58,8 +58,9 @@ fuzz: ## fuzz every target in FUZZ="quantity pack journal" for FUZZTIME=60s each
 golden: ## write expected outputs anew; look at every difference before it is committed
 	$(GO) test -count=1 $$(grep -rl --include='*_test.go' 'flag.Bool("update"' . | xargs -n1 dirname | sort -u) -update
 
-torture: ## kill the store while it writes, KILLS=1000 times, and the server under SEQUENCES=200 outboxes; 20 phones for two minutes; then everything under the race detector
+torture: ## kill the store while it writes, KILLS=1000 times; routes from 1000 random states of the demo job; the server under SEQUENCES=200 outboxes; 20 phones for two minutes; then everything under the race detector
 	BUTTONUP_TORTURE_ROUNDS=$(KILLS) $(GO) test -count=1 -shuffle=on -timeout 60m ./journal/... ./internal/store/...
+	BUTTONUP_TORTURE_WALKS=1000 $(GO) test -count=1 -timeout 60m -run RandomStates ./assess
 	BUTTONUP_TORTURE_SEQUENCES=$(SEQUENCES) BUTTONUP_TORTURE_LOAD=120 BUTTONUP_TORTURE_RESULT=$(CURDIR)/docs/network-results.md $(GO) test -count=1 -timeout 60m -run 'OutboxTorture|ManyPhones' ./internal/web
 	@if [ "$$($(GO) env CGO_ENABLED)" = 1 ] && command -v "$$($(GO) env CC)" >/dev/null; then \
 		echo '$(GO) test -race -shuffle=on ./...'; $(GO) test -race -shuffle=on -timeout 60m ./...; \

@@ -119,6 +119,7 @@ func (r *run) assess() *Assessment {
 	r.accept()
 	r.gatherRepeats()
 	sortLines(r.out.Findings)
+	r.out.planning = &planning{run: r.forPlanning()}
 	return r.out
 }
 

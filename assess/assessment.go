@@ -21,7 +21,7 @@ type Assessment struct {
 	Results  []Result
 	Joints   []Joint
 	Spaces   []Space
-	Next     []Operation
+	Next     []Operation // in the order of the pack; Advised gives it in that of the route
 	Blocked  []Blocked
 	Waits    []Wait
 	Locks    []Lock
@@ -32,6 +32,7 @@ type Assessment struct {
 	Point Point
 
 	closings []Operation
+	planning *planning
 
 	// Events counts the events of the journal; Chained says that it carries a hash
 	// chain, and that it holds.

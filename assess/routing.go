@@ -65,10 +65,8 @@ type Link struct {
 // Route finds an order for the work that is left. The assessment that it starts from
 // comes along.
 func (m *Model) Route(s *journal.State, o Options) (*Route, *Assessment) {
-	r := &run{Model: m, state: s, opts: o}
-	r.assess()
-	b := r.bind()
-	return b.route(route.Find(b.problem, route.Options{})), r.out
+	a := m.Assess(s, o)
+	return a.Route(), a
 }
 
 // binding ties the numbers of a route problem to the blocks of the job.

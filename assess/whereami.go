@@ -7,8 +7,8 @@ import (
 // Point is the exact point at which the work on an engine stands: what is half done,
 // what is in it for a while, what was cured since.
 type Point struct {
-	// Last is what was done last, Then what is advised next; empty for nothing.
-	Last, Then Operation
+	// Last is what was done last; empty for nothing.
+	Last Operation
 	// Joints are those under way, as places in Assessment.Joints.
 	Joints []int
 	// In are temporaries that are in, each with the place where it was put in.

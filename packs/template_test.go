@@ -322,6 +322,8 @@ var changed = []string{
 	// What is on top of a closing needs it, and is taken back before it: else a crankcase
 	// came apart for the price of its screws.
 	"operation lock_plates In",
+	// An engine that came assembled is taken apart first.
+	"operation stage_parts Needs",
 	"operation crank_into_cases Needs",
 	"operation close_cases In",
 	"operation case_bolts In",

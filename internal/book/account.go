@@ -178,7 +178,7 @@ func (j *Job) Stands() string {
 	case len(j.Assessment.Missing) > 0:
 		second = fmt.Sprintf("Still to come: %s.", words.Count(len(j.Assessment.Missing), "part", "parts"))
 	case len(j.Assessment.Next) > 0:
-		second = "Next: " + strings.ToLower(plainTitle(words.Operation(j.Pack, j.Assessment.Next[0]))) + "."
+		second = "Next: " + strings.ToLower(plainTitle(words.Operation(j.Pack, j.Assessment.Advised()[0]))) + "."
 	}
 	return first + " " + second
 }

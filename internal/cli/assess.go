@@ -89,6 +89,7 @@ func (c *assessCommand) Run(a *app) error {
 	} else {
 		out = assess.Assess(p, state, options)
 	}
+	out.Next = out.Advised()
 	done()
 	for i := range out.Findings {
 		if f := &out.Findings[i]; f.Code == assess.CodeSupposedUnknown {
