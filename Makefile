@@ -71,7 +71,7 @@ torture: ## kill the store while it writes, KILLS=1000 times; routes from 1000 r
 docs: ## write the reference of every package as text to dist/docs, after proving that docs/ is whole
 	$(GO) test -count=1 ./internal/policy -run 'Documented|Pages|Words|Decisions|Functions'
 	@mkdir -p dist && echo '*' > dist/.gitignore && rm -rf dist/docs && mkdir -p dist/docs
-	@for p in $$($(GO) list ./... | grep -v '^buttonup/internal/\|^buttonup/cmd/'); do \
+	@for p in $$($(GO) list -f '{{if .GoFiles}}{{.ImportPath}}{{end}}' ./... | grep -v '^buttonup/internal/\|^buttonup/cmd/'); do \
 		$(GO) doc -all "$$p" > "dist/docs/$$(echo "$$p" | tr / -).txt"; \
 	done
 	@cp README.md docs/*.md dist/docs/ && cp -r docs/decisions docs/sources dist/docs/

@@ -17,7 +17,7 @@ var (
 )
 
 // bench/basket.py starts this to measure: five solutions after one to warm up, the
-// quickest counts. The problem is in memory when the clock starts.
+// quickest counts. The problem is read in before the clock starts.
 func TestWrite(t *testing.T) {
 	if *writeTo == "" {
 		t.Skip("measures only where -write says so")
