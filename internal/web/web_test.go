@@ -564,7 +564,7 @@ type listener struct {
 
 func listen(t *testing.T, address, last string) *listener {
 	t.Helper()
-	ctx, cancel := context.WithTimeout(context.Background(), 10*time.Second)
+	ctx, cancel := context.WithTimeout(context.Background(), time.Minute)
 	r, err := http.NewRequestWithContext(ctx, "GET", address, nil)
 	if err != nil {
 		t.Fatal(err)
