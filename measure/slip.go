@@ -128,6 +128,13 @@ func span(l Limits) (low, high, width float64, ok bool) {
 	return low, high, width, width > 0
 }
 
+// SlipSpan returns what [FindSlip] measures a value against: the outermost ends of new
+// band and limit and the width that counts. It is false where the limits leave nothing to
+// go by, and the neighbours alone count.
+//
+// Source: ours; see FarFactor.
+func SlipSpan(l Limits) (low, high, width float64, ok bool) { return span(l) }
+
 func nearestTo(value float64, list []float64) (nearest, distance float64) {
 	distance = math.Inf(1)
 	for _, x := range list {

@@ -18,6 +18,7 @@ func (l *loader) joint(b *syntax.Block) {
 	j.ConfirmPoint = l.word(b, "confirm", "pass", "point") == "point"
 	j.SingleUse = l.flag(b, "single_use")
 	j.Strength, _ = l.positive(b, "strength", quantity.OfPressure)
+	j.IntoStrength, _ = l.positive(b, "into_strength", quantity.OfPressure)
 	j.Length, j.HasLength = l.positive(b, "length", quantity.OfLength)
 	j.Through, j.HasThrough = l.positive(b, "through", quantity.OfLength)
 	j.HoleDepth, j.HasHoleDepth = l.positive(b, "hole_depth", quantity.OfLength)

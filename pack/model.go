@@ -246,12 +246,14 @@ type Sweep struct {
 // Joint is what is tightened.
 type Joint struct {
 	Common
-	At                                        string
-	Thread, Hand, Grade                       string
-	Strength                                  float64
-	Length, Through, HoleDepth                float64
-	Engagement                                *Scalar
-	Into                                      string
+	At                         string
+	Thread, Hand, Grade        string
+	Strength                   float64
+	Length, Through, HoleDepth float64
+	Engagement                 *Scalar
+	Into                       string
+	// IntoStrength is the tensile strength of what it is tapped into; 0 is not given.
+	IntoStrength                              float64
 	Torque                                    *Setting
 	Target                                    *Scalar
 	TorqueFor, State                          string

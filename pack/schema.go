@@ -28,7 +28,7 @@ var schema = map[string]string{
 	"number":     "at value! unit new limit model guard_new critical",
 	"curve":      "x! y! periodic fit",
 	"sweep":      "at over! value! unit find! limit new model guard_new critical",
-	"joint": "at thread! hand grade strength length through hole_depth engagement into torque target torque_for state stages [step] confirm point_of_no_return " +
+	"joint": "at thread! hand grade strength length through hole_depth engagement into into_strength torque target torque_for state stages [step] confirm point_of_no_return " +
 		"friction thread_friction head_friction head hole socket drive points order retorque single_use",
 	"slot":     "at always_replace one_use needs worn_by member",
 	"part":     "fills! count fits families years numbers has needs excludes sizes supersedes sheet engines look looks_like either",

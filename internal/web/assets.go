@@ -33,7 +33,7 @@ var assetOrder = []string{
 	"mark.svg", "htmx.min.js", "app.js", "outbox.js", "tokens.css", "app.css", "outbox.css",
 	"parts.css", "scan.js",
 	"act.js", "act.css", "pattern.js", "start.js", "card.css",
-	"photo.js", "shop.css", "sw.js",
+	"photo.js", "shop.css", "slip.js", "sw.js",
 	"figures.css", "work.css",
 	"htmx.LICENSE.txt", "b612.OFL.txt",
 }

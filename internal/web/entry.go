@@ -46,20 +46,24 @@ type entryView struct {
 	Cell   *assess.Result
 	Settle string
 
-	Digits              digits
-	Field, Key, Sure    string
-	Gauges              []gaugeChoice
-	Gauge               string
-	Temperature         string
-	TemperatureUnit     quantity.Unit
-	Phase               string
-	Kept                []kept
-	Derived             []*assess.Result
-	Next                *assess.Result // what comes after a complete set
-	Question            *words.Sentence
-	Accept              string // what may have been meant, as it would be written
-	Mistake             *words.Sentence
-	Heard               string
+	Digits digits
+	// Slip is what the phone needs to ask about a likely slip by itself.
+	Slip             string
+	Field, Key, Sure string
+	Gauges           []gaugeChoice
+	Gauge            string
+	Temperature      string
+	TemperatureUnit  quantity.Unit
+	Phase            string
+	Kept             []kept
+	Derived          []*assess.Result
+	Next             *assess.Result // what comes after a complete set
+	Question         *words.Sentence
+	Accept           string // what may have been meant, as it would be written
+	Mistake          *words.Sentence
+	Heard            string
+	// Doubts are readings that were kept unasked and look like slips.
+	Doubts              []doubt
 	Fragment, JustAdded bool
 }
 
@@ -119,6 +123,7 @@ func (s *Server) entryView(r *http.Request, sh *sheet, d *pack.Dimension, place 
 	e.Settle = sh.settle(res)
 	unit, decimals := words.UnitIn(d.Unit, d.Decimals, e.System)
 	e.Unit = unit
+	e.Slip = slipData(limits, unit)
 	e.slots(sh, cells)
 	e.expect(r, limits, decimals)
 	if at < 0 || at >= len(e.Slots) {
@@ -141,6 +146,8 @@ func (s *Server) entryView(r *http.Request, sh *sheet, d *pack.Dimension, place 
 	}
 	e.Path = query(jobPath(sh.Job.ID, "read", d.Name), "place", place, "at", strconv.Itoa(e.At), "judged", judged)
 	e.Kept = sh.readings(d.Name, place)
+	e.Doubts = sh.doubts(d, place, e.System)
+	e.Also = []string{"slip.js"}
 	e.chips(sh)
 	for _, reference := range sh.pack.UsedIn(d.Name, place) {
 		name, where, _ := strings.Cut(reference, " ")
@@ -418,6 +425,9 @@ func (s *Server) keep(w http.ResponseWriter, r *http.Request) {
 	if d.Plan.Times() > 1 {
 		reading.Cell.N = sl.N
 	}
+	if form.Get("sure") == value.text {
+		reading.Note = strings.TrimPrefix(reading.Note+"; "+askedNote, "; ")
+	}
 	if i, there := sh.ids[key]; there {
 		s.sentAgain(w, r, sh, e, i, reading)
 		return
@@ -534,24 +544,13 @@ func (s *Server) ask(w http.ResponseWriter, r *http.Request, sh *sheet, e *entry
 	if !odd {
 		return false
 	}
-	decimals := max(value.Decimals, 0)
-	meant, neighbour := "", ""
-	if slip.HasMeant {
-		switch {
-		case slip.Unit.Symbol != "":
-			meant = strings.TrimSpace(strings.TrimSuffix(value.text, value.Unit.Symbol)) + " " + slip.Unit.Symbol
-		case slip.Kind == measure.ThousandTimes:
-			meant = value.Unit.Text(slip.Meant, decimals+3)
-		default:
-			meant = value.Unit.Text(slip.Meant, max(decimals-3, 0))
-		}
-		e.Accept = meant
-	}
+	e.Accept = meant(slip, value.text, value.Quantity)
+	neighbour := ""
 	if slip.Kind == measure.JumpToNeighbour {
 		u, d := words.UnitIn(e.D.Unit, e.Result.Decimals, e.System)
 		neighbour = u.Text(slip.Neighbour, d)
 	}
-	q := words.Slip(slip, value.text, meant, strings.TrimSpace(e.D.Title+" "+e.Slots[e.At].Label), words.Wanted(e.Result), neighbour)
+	q := words.Slip(slip, value.text, e.Accept, strings.TrimSpace(e.D.Title+" "+e.Slots[e.At].Label), words.Wanted(e.Result), neighbour)
 	e.Question, e.Sure, e.Heard = &q, value.text, q.Says+" "+q.Do
 	s.show(w, r, http.StatusUnprocessableEntity, entryPage(e))
 	return true

@@ -26,6 +26,10 @@ type taken struct {
 	Outcome string `json:"outcome"`
 	Seq     int64  `json:"seq,omitempty"`
 	Says    string `json:"says,omitempty"`
+	// Asks is the question about a reading that was kept and looks like a slip, and
+	// Address where to answer it.
+	Asks    string `json:"asks,omitempty"`
+	Address string `json:"address,omitempty"`
 }
 
 // takenAll is the answer to a delivery: one answer an event, in their order, and the
@@ -113,6 +117,7 @@ func (s *Server) keepOnce(r *http.Request, job string, lines [][]byte) ([]taken,
 		}
 		answers[at[k]] = a
 	}
+	s.askAbout(r, job, lines, answers)
 	return answers, nil
 }
 

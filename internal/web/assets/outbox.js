@@ -21,6 +21,10 @@
 //                      when it was pressed, a box only when it is ticked.
 //   data-unit="mm"     a bare number gets this unit behind it, as the server does
 //   data-type          "number" or "true": what kind of JSON value it becomes
+//   data-outbox-each   on fields of a form that writes several events: each is one, in their
+//                      order, a box only when it is ticked; data-why names the field of the
+//                      event that takes what was written as the reason, data-at the field
+//                      of the form that says when
 //
 // The action must write the same event under the same key, so that a form of which nobody
 // knows whether it arrived can be delivered again: the server compares, and it counts once.
@@ -33,7 +37,7 @@
   var room = "entries", soon = 3000, patience = 8000, most = 50;
   var memory = null, flushing = false, again = false, timer = 0;
   var state = { down: navigator.onLine === false, waiting: 0, refused: 0, unpaired: false, started: false, ahead: 0 };
-  var pressed = new WeakMap();
+  var pressed = new WeakMap(), doubts = [];
   var channel = window.BroadcastChannel ? new BroadcastChannel("buttonup-outbox") : null;
 
   function key() {
@@ -135,7 +139,9 @@
   function keep(form, button) {
     var then = earlier(form, button);
     var field = form.querySelector("input[name=key]"), reading = form.querySelector("input.reading, input[data-event=value]");
+    if (form.querySelector("[data-outbox-each]")) { return keepEach(form, then); }
     var event = eventOf(form, button), says = form.getAttribute("data-outbox-says") || "";
+    if (window.slips) { event = window.slips.settled(form, event); }
     if (event.kind === "reading" && !event.value) { return Promise.resolve(null); }
     if (then) { event.at = then.toISOString(); event.late = true; }
     var what = event.value || event.answer || event.text || (event.state === undefined ? "" : event.state);
@@ -144,6 +150,25 @@
       if (field) { field.value = key(); }
       if (reading) { reading.value = ""; reading.removeAttribute("data-whole"); }
       form.dispatchEvent(new CustomEvent("outbox:kept", { bubbles: true, detail: entry }));
+      return entry;
+    });
+  }
+
+  // keepEach keeps the events of a form that writes several, under its key and what the
+  // server adds to it, so that a form that did arrive counts once.
+  function keepEach(form, then) {
+    var field = form.querySelector("input[name=key]"), why = form.querySelector("[name=why]"), job = form.getAttribute("data-outbox-job") || document.body.getAttribute("data-job");
+    var base = field && field.value.length >= 8 ? field.value : key(), says = form.getAttribute("data-outbox-says") || "", last = Promise.resolve(null);
+    Array.from(form.querySelectorAll("[data-outbox-each]")).filter(function (f) { return f.type !== "checkbox" || f.checked; }).forEach(function (f, i) {
+      var event = JSON.parse(f.getAttribute("data-outbox-each")), at = f.getAttribute("data-at") && form.elements[f.getAttribute("data-at")], time = then;
+      if (f.getAttribute("data-why") && why) { event[f.getAttribute("data-why")] = why.value.trim(); }
+      if (at && at.value && !isNaN(Date.parse(at.value))) { time = new Date(at.value); }
+      if (time) { event.at = time.toISOString(); event.late = true; }
+      last = last.then(function () { return add(job, event, f.getAttribute("data-says") || says, null, i ? base + "-" + (i + 1) : base); });
+    });
+    return last.then(function (entry) {
+      if (field) { field.value = key(); }
+      if (entry) { form.dispatchEvent(new CustomEvent("outbox:kept", { bubbles: true, detail: entry })); }
       return entry;
     });
   }
@@ -242,6 +267,7 @@
         var said = a.answers[i];
         if (!said || said.id && said.id !== e.id) { return; }
         work = work.then(function () {
+          if (said.asks) { doubts.push({ says: said.asks, address: said.address }); }
           if (said.outcome === "kept" || said.outcome === "already") { return remove(e.n); }
           e.refused = said.says || "It was not kept.";
           return change(e);
@@ -285,6 +311,7 @@
     if (state.down) { return "Not connected. " + (n ? "On this phone: " + n + " to send" + (kept ? ", " + kept : "") + "." : "What you enter is kept on this phone and sent later."); }
     if (n) { return "On this phone: " + n + " to send" + (kept ? ", " + kept : "") + "."; }
     if (state.refused) { return state.refused === 1 ? "One entry was not taken." : state.refused + " entries were not taken."; }
+    if (doubts.length) { return doubts.length === 1 ? "One reading that was sent looks like a slip." : doubts.length + " readings that were sent look like slips."; }
     if (state.ahead) { return "The clock of this phone is " + Math.abs(state.ahead) + " min " + (state.ahead > 0 ? "ahead of" : "behind") + " the shop's. Entries carry the phone's time."; }
     return "";
   }
@@ -301,13 +328,14 @@
       (document.querySelector("main") || document.body).prepend(bar);
     }
     bar.hidden = !says;
-    bar.className = "outbox" + (state.refused || state.unpaired ? " bad" : state.down ? " off" : "");
+    bar.className = "outbox" + (state.refused || state.unpaired || doubts.length ? " bad" : state.down ? " off" : "");
     bar.setAttribute("data-waiting", state.waiting);
     bar.setAttribute("data-down", state.down ? "true" : "false");
     if (bar.firstChild.textContent !== says) { bar.firstChild.textContent = says; }
     var more = bar.lastChild;
-    more.hidden = !list.length;
-    more.replaceChildren(element("summary", "", list.length === 1 ? "Show it" : "Show all " + list.length), entries(list));
+    var all = list.length + doubts.length;
+    more.hidden = !all;
+    more.replaceChildren(element("summary", "", all === 1 ? "Show it" : "Show all " + all), entries(list));
   }
   function entries(list) {
     var ul = element("ul");
@@ -324,6 +352,12 @@
       }
       ul.append(li);
     });
+    doubts.forEach(function (d) {
+      var li = element("li"), a = element("a", "btn quiet", "Look at it");
+      a.href = d.address;
+      li.append(element("span", "", d.says), a);
+      ul.append(li);
+    });
     return ul;
   }
 
@@ -336,13 +370,15 @@
     if (state.down || state.waiting) {
       e.preventDefault();
       e.stopImmediatePropagation();
-      keep(form, e.submitter);
+      if (!asks(form)) { keep(form, e.submitter); }
       return;
     }
     if (form.hasAttribute("hx-post") || form.hasAttribute("data-quick")) { return; }
     e.preventDefault();
     plain(form, e.submitter);
   }, true);
+  // A reading that looks like a slip is asked about before it is kept here.
+  function asks(form) { return form.id === "form" && !!window.slips && window.slips.asks(form); }
   function plain(form, button) {
     var body = new URLSearchParams(new FormData(form));
     if (button && button.name) { body.append(button.name, button.value); }
@@ -364,6 +400,7 @@
     // The page's own word that nothing was kept would not be true here.
     e.stopImmediatePropagation();
     state.down = true;
+    if (asks(form)) { tell(true); return; }
     keep(form, pressed.get(form));
   }
   window.addEventListener("htmx:sendError", failed, true);
