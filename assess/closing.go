@@ -23,9 +23,10 @@ type Closing struct {
 	Never bool
 	// After are the operations that close the same spaces after it.
 	After []Operation
-	// Price is the least that must come off to come back once the spaces are closed; nil
-	// if they are closed for trial only.
-	Price *Way
+	// Price is the least that must come off to come back once the engine is together, which
+	// is when what was forgotten shows; Soon is that right after the closing. Both are nil
+	// if the spaces are closed for trial only.
+	Price, Soon *Way
 }
 
 // InsideKind says what is wanted of something inside.
@@ -117,6 +118,11 @@ func (r *run) closing(op int) *Closing {
 	if len(spaces) == 0 {
 		return nil
 	}
+	for _, i := range r.order.needs[op] {
+		if r.standing(i) && !r.work.ops[i].done {
+			r.insideWork(c, i)
+		}
+	}
 	if !c.Trial {
 		for _, s := range spaces {
 			for _, i := range r.order.work[s] {
@@ -139,7 +145,8 @@ func (r *run) closing(op int) *Closing {
 				c.After = append(c.After, Operation{r.operations[i].Name, r.operations[i].place})
 			}
 		}
-		c.Price = r.priceOf(spaces)
+		c.Soon = r.priceOf(spaces, false)
+		c.Price = r.priceOf(spaces, true)
 	}
 	for k := range c.Open {
 		r.lastMoment(&c.Open[k], c.Operation)
@@ -162,7 +169,15 @@ func (r *run) insideWork(c *Closing, i int) {
 	name := Operation{r.operations[i].Name, r.operations[i].place}
 	done := r.finished(r.work, i)
 	c.add(!done, Inside{Kind: InsideWork, Of: name.String(), By: name})
+	if done && r.hasClosed(i) {
+		return // what it holds was hidden by it, and told before it was done
+	}
 	r.insideHolds(c, i)
+}
+
+// hasClosed reports whether an operation closed something that is closed.
+func (r *run) hasClosed(i int) bool {
+	return slices.ContainsFunc(r.order.closes[i], func(s int) bool { return r.work.closed[s] })
 }
 
 // insideHolds adds the values and looks that an operation holds, and the photos that
@@ -232,8 +247,8 @@ func (r *run) lastMoment(x *Inside, closing Operation) {
 }
 
 // priceOf is the least that must come off to come back into spaces, supposing that all
-// that closes them is done and the rest is as it is now.
-func (r *run) priceOf(spaces []int) *Way {
+// that closes them is done, and the rest is as it is now or, together, done too.
+func (r *run) priceOf(spaces []int, together bool) *Way {
 	w := r.work
 	r.work = w.clone()
 	defer func() { r.work = w }()
@@ -241,14 +256,29 @@ func (r *run) priceOf(spaces []int) *Way {
 	for i := range w.ops {
 		last = max(last, w.ops[i].seq)
 	}
+	finish := func(op int) {
+		if p := &r.work.ops[op]; r.standing(op) {
+			last++
+			p.done, p.waiting, p.times, p.seq = true, false, max(2, p.times+1), last
+		}
+	}
 	for _, s := range spaces {
 		for _, c := range r.order.closers[s] {
-			if p := &r.work.ops[c]; r.standing(c) {
-				last++
-				p.done, p.times, p.seq = true, max(2, p.times+1), last
-			}
+			finish(c)
 		}
 		r.work.closed[s], r.work.closedBy[s] = true, true
+	}
+	if together {
+		for i := range r.operations {
+			if !r.work.ops[i].done || r.trialNow(r.work, i) {
+				finish(i)
+			}
+		}
+		for s := range r.spaces {
+			if len(r.order.closers[s]) > 0 {
+				r.work.closed[s], r.work.closedBy[s] = true, true
+			}
+		}
 	}
 	b := r.bind()
 	tear := route.TearBack(b.problem, route.Target{Spaces: b.spaceNumbers(spaces)})

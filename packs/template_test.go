@@ -322,6 +322,18 @@ var changed = []string{
 	// What is on top of a closing needs it, and is taken back before it: else a crankcase
 	// came apart for the price of its screws.
 	"operation lock_plates In",
+	// A closing holds what is hidden with it, as the list of classic mistakes has it.
+	"operation internals_in Holds",
+	"operation internals_in Fits", // the O-rings are lost with the joint
+	"operation close_cases Fits",
+	"operation close_cases Holds",
+	"operation end_play_again In",
+	"operation left_seal_in Closes",
+	"operation left_seal_in Holds",
+	"operation ring_gaps Needs",
+	"operation barrel_on Holds",
+	"operation inlet_faces_aligned In",
+	"operation head_nuts_tight Holds",
 	// An engine that came assembled is taken apart first.
 	"operation stage_parts Needs",
 	"operation crank_into_cases Needs",

@@ -18,7 +18,9 @@ type ClosingReport struct {
 	Proven    []InsideReport `json:"proven"`
 	NeverSkip bool           `json:"never_skip"`
 	After     []string       `json:"after"`
-	Price     *WayReport     `json:"price,omitempty"`
+	// Price is that of coming back once the engine is together, PriceSoon right after.
+	Price     *WayReport `json:"price,omitempty"`
+	PriceSoon *WayReport `json:"price_soon,omitempty"`
 }
 
 // InsideReport is one thing inside.
@@ -64,6 +66,10 @@ func MakeClosing(c *assess.Closing) *ClosingReport {
 	if c.Price != nil {
 		price := wayReport(c.Price)
 		out.Price = &price
+	}
+	if c.Soon != nil {
+		soon := wayReport(c.Soon)
+		out.PriceSoon = &soon
 	}
 	return out
 }

@@ -64,7 +64,10 @@ func printClosing(w io.Writer, p *pack.Pack, c *assess.Closing) {
 		fmt.Fprintf(w, "  %s: %s\n", title, what)
 	}
 	if c.Price != nil {
-		heading(w, "TO COME BACK LATER: "+words.Price(c.Price))
+		if c.Soon != nil {
+			heading(w, "TO COME BACK RIGHT AFTER: "+words.Price(c.Soon))
+		}
+		heading(w, "TO COME BACK ONCE THE ENGINE IS TOGETHER: "+words.Price(c.Price))
 		for i := range c.Price.Replace {
 			fmt.Fprintf(w, "  %s\n", words.UsedUp(p, &c.Price.Replace[i]))
 		}
