@@ -83,6 +83,7 @@ def family(name, count, ours_at_most=None, ratio_at_least=None):
 
 family("shop", seeds, ours_at_most=0.020, ratio_at_least=0)
 family("sparse", seeds, ratio_at_least=10)
+family("free", seeds, ratio_at_least=10)
 family("dense", seeds, ratio_at_least=10)
 family("many", seeds, ratio_at_least=10)
 family("impossible", seeds, ratio_at_least=0)

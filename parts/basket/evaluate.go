@@ -1,5 +1,7 @@
 package basket
 
+import "cmp"
+
 // pick is the offer that each piece of each place comes from: pick[place][piece].
 // It is nil for a place that is in hand.
 type pick [][]int
@@ -71,20 +73,8 @@ func (p *Problem) bill(x pick) Result {
 
 // better compares two bills under the preference; the written order comes last.
 func (p *Problem) better(a, b *Result, x, y pick) bool {
-	var keys [3][2]int64
-	total, lead, orders := [2]int64{a.Total, b.Total}, [2]int64{int64(a.Lead), int64(b.Lead)}, [2]int64{int64(a.Orders), int64(b.Orders)}
-	switch p.Prefer {
-	case Soonest:
-		keys = [3][2]int64{lead, total, orders}
-	case FewestOrders:
-		keys = [3][2]int64{orders, total, lead}
-	default:
-		keys = [3][2]int64{total, lead, orders}
-	}
-	for _, k := range keys {
-		if k[0] != k[1] {
-			return k[0] < k[1]
-		}
+	if by := p.compare(a, b); by != 0 {
+		return by < 0
 	}
 	for place := range x {
 		for i := range x[place] {
@@ -94,4 +84,17 @@ func (p *Problem) better(a, b *Result, x, y pick) bool {
 		}
 	}
 	return false
+}
+
+// compare is below zero where a bill is better than another, whatever the written order
+// says.
+func (p *Problem) compare(a, b *Result) int {
+	total, lead, orders := cmp.Compare(a.Total, b.Total), cmp.Compare(a.Lead, b.Lead), cmp.Compare(a.Orders, b.Orders)
+	switch p.Prefer {
+	case Soonest:
+		return cmp.Or(lead, total, orders)
+	case FewestOrders:
+		return cmp.Or(orders, total, lead)
+	}
+	return cmp.Or(total, lead, orders)
 }

@@ -9,18 +9,26 @@ import (
 // something to be better than.
 func (s *search) first(within, orders int) {
 	if len(s.position) == 0 {
-		s.best, s.found = s.bill(make(pick, len(s.Places))), true
+		s.best, s.has = s.bill(make(pick, len(s.Places))), true
 		return
 	}
 	s.guess = newChoices(s.Problem, within, false)
+	for v, x := range s.logic.list {
+		if len(s.columnsOf[v]) == 0 && s.logic.held[x.Place] < 0 {
+			s.guess.add(no(int32(v)))
+		}
+	}
 	if orders > 0 {
 		s.guess.atMostOrders(orders, within)
 	}
-	for _, n := range []int{50, 50} {
-		s.climb(n, s.limit())
-		if s.hopeless(s.lower) {
-			return
+	for range firstRounds {
+		before := s.lower
+		s.climb(firstSteps, s.limit())
+		if s.hopeless(s.lower) || s.lower < before*(1+firstGain) {
+			break
 		}
+	}
+	if !s.hopeless(s.lower) {
 		s.guessAgain()
 	}
 }
@@ -81,14 +89,14 @@ func (s *search) settle(guess *choices, orders int) {
 
 // polish betters a complete set of columns as long as something cheap to try helps.
 func (s *search) polish(x []int32) {
-	now := s.total(x, s.tally)
+	s.tally.total(x)
 	for range 6 {
-		before := now
+		before := s.tally.sum
 		for g := range s.groups {
-			now = s.regroup(x, g, now)
+			s.regroup(x, g)
 		}
-		now = s.better1(x)
-		if now > before-tolerance {
+		s.better1(x)
+		if s.tally.sum > before-tolerance {
 			return
 		}
 	}
@@ -96,46 +104,55 @@ func (s *search) polish(x []int32) {
 
 // regroup tries every class for a group, with its cheapest columns beside what the
 // other groups have, once without kits and once with each kit that fills some of it.
-func (s *search) regroup(x []int32, g int, now float64) float64 {
+func (s *search) regroup(x []int32, g int) {
 	group := &s.groups[g]
-	was := make([]int32, len(group.positions))
-	for i, p := range group.positions {
-		was[i] = x[p]
+	now := s.tally.sum
+	s.was = s.was[:0]
+	for _, p := range group.positions {
+		s.was = append(s.was, x[p])
+		s.tally.drop(x[p])
 	}
 	for k := range max(1, group.classes) {
-		for _, kit := range append(s.kitsOf(group, k), -1) {
+		for _, kit := range s.kitsOf(group, k) {
 			if !s.fill(x, group, k, kit) {
 				continue
 			}
-			if t := s.total(x, s.tally); t < now-tolerance && s.goTogether(x) {
-				now = t
-				for i, p := range group.positions {
-					was[i] = x[p]
+			for _, p := range group.positions {
+				s.tally.take(x[p])
+			}
+			sum := s.tally.sum
+			better := sum < now-tolerance && s.goTogether(x)
+			for i, p := range group.positions {
+				s.tally.drop(x[p])
+				if better {
+					s.was[i] = x[p]
 				}
+			}
+			if better {
+				now = sum
 			}
 		}
 	}
 	for i, p := range group.positions {
-		x[p] = was[i]
+		x[p] = s.was[i]
+		s.tally.take(x[p])
 	}
-	return now
 }
 
 // kitsOf lists the bundles with columns for a class of a group, a few that come nearest
-// to paying for themselves.
+// to paying for themselves, and −1 for none.
 func (s *search) kitsOf(group *group, class int32) []int32 {
-	var list []int32
+	list := s.kits[:0]
 	for _, p := range group.positions {
 		for _, k := range s.alive[s.position[p].first : s.position[p].first+s.count[p]] {
-			if c := &s.column[k]; c.bundle >= 0 && (c.class < 0 || c.class == class) {
+			if c := &s.column[k]; c.bundle >= 0 && (c.class < 0 || c.class == class) && !slices.Contains(list, c.bundle) {
 				list = append(list, c.bundle)
 			}
 		}
 	}
-	slices.Sort(list)
-	list = slices.Compact(list)
-	slices.SortStableFunc(list, func(a, b int32) int { return cmp.Compare(s.worth[a], s.worth[b]) })
-	return list[:min(len(list), kitsTried):min(len(list), kitsTried)]
+	slices.SortFunc(list, func(a, b int32) int { return cmp.Or(cmp.Compare(s.worth[a], s.worth[b]), cmp.Compare(a, b)) })
+	s.kits = append(list[:min(len(list), kitsTried)], -1)
+	return s.kits
 }
 
 const kitsTried = 6
@@ -147,7 +164,6 @@ func (s *search) fill(x []int32, group *group, class, kit int32) bool {
 	for _, p := range group.positions {
 		x[p] = -1
 	}
-	s.total(x, s.tally)
 	for _, p := range group.positions {
 		best, least := int32(-1), infinite
 		for _, k := range s.alive[s.position[p].first : s.position[p].first+s.count[p]] {
@@ -162,7 +178,7 @@ func (s *search) fill(x []int32, group *group, class, kit int32) bool {
 			case c.bundle >= 0 && s.tally.packs[c.bundle] == 0:
 				v = s.bundles[c.bundle].price
 			}
-			if !s.tally.used[c.seller] {
+			if s.tally.used[c.seller] == 0 {
 				v += s.sellers[c.seller].shipping
 			}
 			if v < least || v == least && k < best {
@@ -187,64 +203,81 @@ func (s *search) goTogether(x []int32) bool {
 
 // better1 moves single positions to other offers of the same part, and whole orders to
 // other sellers, while that costs less.
-func (s *search) better1(x []int32) float64 {
-	now := s.total(x, s.tally)
+func (s *search) better1(x []int32) {
 	for range 20 {
-		before := now
+		before := s.tally.sum
 		for p := range x {
-			v, was := s.column[x[p]].choice, x[p]
-			for _, k := range s.columnsOf[v] {
-				if int(s.column[k].position) != p || k == x[p] {
-					continue
-				}
-				was = x[p]
-				x[p] = k
-				if t := s.total(x, s.tally); t < now-tolerance {
-					now = t
-				} else {
-					x[p] = was
-				}
-			}
+			s.move1(x, int32(p))
 		}
 		for u := range s.sellers {
-			now = s.without(x, int32(u), now)
+			s.without(x, int32(u))
 		}
-		if now > before-tolerance {
-			break
+		if s.tally.sum > before-tolerance {
+			return
 		}
 	}
-	return now
+}
+
+// move1 moves one position to other offers of its part.
+func (s *search) move1(x []int32, p int32) {
+	list := s.columnsOf[s.column[x[p]].choice]
+	if len(list) < 2 {
+		return
+	}
+	now := s.tally.sum
+	best := x[p]
+	s.tally.drop(best)
+	for _, k := range list {
+		if s.column[k].position != p || k == best {
+			continue
+		}
+		s.tally.take(k)
+		if s.tally.sum < now-tolerance {
+			now, best = s.tally.sum, k
+		}
+		s.tally.drop(k)
+	}
+	x[p] = best
+	s.tally.take(best)
 }
 
 // without tries what it costs to order nothing at a seller.
-func (s *search) without(x []int32, u int32, now float64) float64 {
-	var moved [][2]int32
-	s.total(x, s.tally)
-	used := append([]bool(nil), s.tally.used...)
+func (s *search) without(x []int32, u int32) {
+	if s.tally.used[u] == 0 {
+		return
+	}
+	now, moved := s.tally.sum, s.moved[:0]
+	used := append(s.wasUsed[:0], s.tally.used...)
+	s.wasUsed = used
+	done := true
 	for p, k := range x {
 		if s.column[k].seller != u {
 			continue
 		}
 		best := int32(-1)
 		for _, o := range s.columnsOf[s.column[k].choice] {
-			if c := &s.column[o]; int(c.position) == p && c.seller != u && used[c.seller] && (best < 0 || s.pickCost[o] < s.pickCost[best]) {
+			if c := &s.column[o]; int(c.position) == p && c.seller != u && used[c.seller] > 0 && (best < 0 || s.pickCost[o] < s.pickCost[best]) {
 				best = o
 			}
 		}
 		if best < 0 {
-			for _, m := range moved {
-				x[m[0]] = m[1]
-			}
-			return now
+			done = false
+			break
 		}
 		moved = append(moved, [2]int32{int32(p), k})
-		x[p] = best
+		s.exchange(x, p, best)
 	}
-	if t := s.total(x, s.tally); t < now-tolerance {
-		return t
+	s.moved = moved
+	if done && s.tally.sum < now-tolerance {
+		return
 	}
 	for _, m := range moved {
-		x[m[0]] = m[1]
+		s.exchange(x, int(m[0]), m[1])
 	}
-	return now
+}
+
+func (s *search) exchange(x []int32, p int, k int32) {
+	s.tally.drop(x[p])
+	x[p] = k
+	s.tally.take(k)
 }

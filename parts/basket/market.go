@@ -23,6 +23,7 @@ type market struct {
 	columnsOf, firstOf [][]int32
 	rowsOf             [][]term
 	pairs              int // pairs of position and seller
+	shared             int // columns in bundles
 }
 
 // position is one piece of one place. Its columns stand together.
@@ -37,10 +38,11 @@ type column struct {
 	position, choice, offer, seller, pair int32
 	// class is that of its group, −1 goes with every class.
 	class int32
-	// bundle is −1 where the price of the piece stands for itself.
-	bundle, slot int32
-	price        float64
-	lead         int
+	// bundle is −1 where the price of the piece stands for itself; shared numbers the
+	// columns of bundles.
+	bundle, slot, shared int32
+	price                float64
+	lead                 int
 }
 
 // group is positions that must agree in a class.
@@ -84,8 +86,9 @@ type seller struct {
 
 // newMarket makes what the logic leaves open ready. The logic must be at level 0 with
 // all conclusions drawn.
-func newMarket(c *choices, within int) *market {
+func newMarket(c *choices, within, orders int) *market {
 	m := &market{Problem: c.problem, logic: c}
+	d := newDominance(c, orders > 0)
 	m.columnsOf, m.firstOf, m.rowsOf = make([][]int32, len(c.list)), make([][]int32, len(c.list)), make([][]term, len(c.list))
 	m.sellers = make([]seller, len(m.Suppliers))
 	for i, s := range m.Suppliers {
@@ -106,13 +109,25 @@ func newMarket(c *choices, within int) *market {
 			continue
 		}
 		for piece := range m.pieces(place) {
-			m.addPosition(place, piece, group[place], offers, class)
+			m.addPosition(place, piece, group[place], d.worth(place, offers), class)
 			m.groups[group[place]].positions = append(m.groups[group[place]].positions, int32(len(m.position)-1))
 		}
 	}
+	m.forgetNeedless()
 	m.makeBundles()
 	m.makeRows()
 	return m
+}
+
+// forgetNeedless tells the logic of choices that have nothing worth buying left.
+func (m *market) forgetNeedless() {
+	c := m.logic
+	for v, x := range c.list {
+		if len(m.columnsOf[v]) == 0 && c.held[x.Place] < 0 && c.values[v] == 0 {
+			c.set(no(int32(v)), decided)
+		}
+	}
+	c.follow()
 }
 
 // makeGroups gives every place its group, and tells the class of a choice there.
@@ -168,56 +183,32 @@ func (m *market) makeGroups() (groupOf []int, class []int32) {
 	return groupOf, class
 }
 
-func (m *market) addPosition(place, piece, group int, offers [][]int32, class []int32) {
-	c := m.logic
+// addPosition takes a position with what is worth buying for it.
+func (m *market) addPosition(place, piece, group int, worth []candidate, class []int32) {
 	p := position{place: place, piece: piece, group: group, first: int32(len(m.column))}
 	here := int32(len(m.position))
 	pair := map[int32]int32{}
-	for _, v := range c.at[place] {
-		if c.values[v] < 0 {
-			continue
+	for _, x := range worth {
+		o := &m.Offers[x.offer]
+		s := int32(o.Supplier)
+		k, ok := pair[s]
+		if !ok {
+			k = int32(m.pairs)
+			m.pairs++
+			pair[s] = k
+			m.sellers[s].pairs = append(m.sellers[s].pairs, k)
 		}
-		for _, o := range m.worthOffers(offers[c.list[v].Part]) {
-			s := int32(m.Offers[o].Supplier)
-			k, ok := pair[s]
-			if !ok {
-				k = int32(m.pairs)
-				m.pairs++
-				pair[s] = k
-				m.sellers[s].pairs = append(m.sellers[s].pairs, k)
-			}
-			n := int32(len(m.column))
-			m.column = append(m.column, column{position: here, choice: v, offer: o, seller: s, pair: k, class: class[v], bundle: -1,
-				price: float64(m.Offers[o].Price), lead: m.Offers[o].Lead})
-			m.columnsOf[v] = append(m.columnsOf[v], n)
-			if piece == 0 {
-				m.firstOf[v] = append(m.firstOf[v], n)
-			}
-			m.sellers[s].columns = append(m.sellers[s].columns, n)
+		n := int32(len(m.column))
+		m.column = append(m.column, column{position: here, choice: x.choice, offer: x.offer, seller: s, pair: k, class: class[x.choice], bundle: -1,
+			price: float64(o.Price), lead: o.Lead})
+		m.columnsOf[x.choice] = append(m.columnsOf[x.choice], n)
+		if piece == 0 {
+			m.firstOf[x.choice] = append(m.firstOf[x.choice], n)
 		}
+		m.sellers[s].columns = append(m.sellers[s].columns, n)
 	}
 	p.end = int32(len(m.column))
 	m.position = append(m.position, p)
-}
-
-// worthOffers leaves out offers of one part that the same seller offers for less,
-// or for as much and as soon before it in writing, unless a dearer one might reach free shipping.
-func (m *market) worthOffers(list []int32) []int32 {
-	if len(list) < 2 {
-		return list
-	}
-	worse := func(a, b int32) bool { // b makes a needless
-		x, y := &m.Offers[a], &m.Offers[b]
-		return x.Supplier == y.Supplier && max(1, x.Pack) == max(1, y.Pack) && m.sellers[x.Supplier].freeOver == 0 &&
-			(y.Price < x.Price || y.Price == x.Price && y.Lead <= x.Lead && b < a)
-	}
-	var out []int32
-	for _, a := range list {
-		if !slices.ContainsFunc(list, func(b int32) bool { return a != b && worse(a, b) }) {
-			out = append(out, a)
-		}
-	}
-	return out
 }
 
 // makeBundles finds the offers whose pieces share a price.
@@ -249,7 +240,9 @@ func (m *market) makeBundles() {
 		for _, k := range order {
 			content := contents[k]
 			for _, i := range content.columns {
-				m.column[i].bundle, m.column[i].slot, m.column[i].price = int32(len(m.bundles)), int32(len(b.contents)), 0
+				x := &m.column[i]
+				x.bundle, x.slot, x.shared, x.price = int32(len(m.bundles)), int32(len(b.contents)), int32(m.shared), 0
+				m.shared++
 			}
 			b.contents = append(b.contents, *content)
 			b.most = max(b.most, (int32(len(content.columns))+content.pieces-1)/content.pieces)
@@ -436,67 +429,6 @@ func (m *market) addRow(plus, minus []int32, limit float64) {
 	if len(r.terms) > 0 {
 		m.rows = append(m.rows, r)
 	}
-}
-
-// total is what columns come to, one for each position.
-func (m *market) total(x []int32, s *tally) float64 {
-	s.clear(m)
-	sum := 0.0
-	for _, i := range x {
-		if i < 0 {
-			continue
-		}
-		c := &m.column[i]
-		s.used[c.seller] = true
-		s.goods[c.seller] += c.price
-		if c.bundle >= 0 {
-			b := &m.bundles[c.bundle]
-			k := s.base[c.bundle] + c.slot
-			if s.taken[k]%b.contents[c.slot].pieces == 0 {
-				if packs := s.taken[k]/b.contents[c.slot].pieces + 1; packs > s.packs[c.bundle] {
-					s.packs[c.bundle] = packs
-					s.goods[c.seller] += b.price
-				}
-			}
-			s.taken[k]++
-		}
-	}
-	for u := range m.sellers {
-		if s.used[u] {
-			sum += s.goods[u]
-			if f := &m.sellers[u]; f.freeOver == 0 || s.goods[u] < f.freeOver {
-				sum += f.shipping
-			}
-		}
-	}
-	return sum
-}
-
-// tally is room to add up a set of columns.
-type tally struct {
-	goods []float64
-	used  []bool
-	packs []int32
-	taken []int32
-	base  []int32
-}
-
-func (m *market) newTally() *tally {
-	s := &tally{goods: make([]float64, len(m.sellers)), used: make([]bool, len(m.sellers)), packs: make([]int32, len(m.bundles)), base: make([]int32, len(m.bundles))}
-	n := 0
-	for i := range m.bundles {
-		s.base[i] = int32(n)
-		n += len(m.bundles[i].contents)
-	}
-	s.taken = make([]int32, n)
-	return s
-}
-
-func (s *tally) clear(m *market) {
-	clear(s.goods)
-	clear(s.used)
-	clear(s.packs)
-	clear(s.taken)
 }
 
 var infinite = math.Inf(1)

@@ -1,6 +1,7 @@
 package basket
 
 import (
+	"cmp"
 	"math"
 	"slices"
 )
@@ -47,7 +48,14 @@ type relaxation struct {
 	slope, slopeRow, slopePair, slopeShare, slopeFree []float64
 	way                                               []float64 // the average of late slopes
 	tally                                             *tally
-	sorted                                            []int32
+	factor                                            []factor
+	sorted, ends                                      []int32
+}
+
+// factor is what the prices of a seller count, and whether its pairs charge.
+type factor struct {
+	price float64
+	pair  bool
 }
 
 // multipliers are all of them, with the bound that they gave.
@@ -73,7 +81,7 @@ func newRelaxation(m *market) *relaxation {
 		packs: make([][2]int32, len(m.bundles)), choice: make([]float64, len(m.logic.list)),
 		pick: make([]int32, len(m.position)), pickCost: make([]float64, len(m.column)), open: make([]bool, len(m.sellers)), take: make([]int32, len(m.bundles)), inTake: make([]bool, len(m.column)), worth: make([]float64, len(m.bundles)),
 		groupCost: make([][]float64, len(m.groups)), groupPick: make([]int32, len(m.groups)), leastOf: make([][]float64, len(m.position)), leastAt: make([][]int32, len(m.position)),
-		isPicked: make([]bool, len(m.logic.list)), onRow: make([]float64, len(m.rows)), tally: m.newTally()}
+		isPicked: make([]bool, len(m.logic.list)), onRow: make([]float64, len(m.rows)), tally: m.newTally(), factor: make([]factor, len(m.sellers))}
 	for i := range r.alive {
 		r.alive[i], r.where[i] = int32(i), int32(i)
 	}
@@ -128,7 +136,7 @@ func (r *relaxation) start() {
 		}
 		for _, c := range b.contents {
 			for _, k := range c.columns {
-				r.share[k] = b.price * (least[r.column[k].position] + 1e-9) / sum
+				r.share[r.column[k].shared] = b.price * (least[r.column[k].position] + 1e-9) / sum
 			}
 		}
 	}
@@ -138,7 +146,7 @@ func (r *relaxation) start() {
 func (m *market) split() (all, row, pair, share, free []float64) {
 	a := len(m.rows)
 	b := a + m.pairs
-	c := b + len(m.column)
+	c := b + m.shared
 	all = make([]float64, c+len(m.sellers))
 	return all, all[:a:a], all[a:b:b], all[b:c:c], all[c:]
 }
@@ -199,6 +207,7 @@ func (r *relaxation) rebate(u int32) float64 {
 func (r *relaxation) bound() float64 {
 	sum := 0.0
 	for u := range r.sellers {
+		r.factor[u] = factor{r.rebate(int32(u)), r.state[u] == undecided}
 		charge, sure := r.fixed(u)
 		r.open[u] = sure && r.state[u] != out
 		if sure {
@@ -226,101 +235,80 @@ func (r *relaxation) bound() float64 {
 	return sum
 }
 
-// boundBundle chooses how many packs pay for themselves by what its columns charge.
+// boundBundle chooses how many packs pay for themselves by what its columns charge. One
+// pack more serves what is charged less, so that the first that does not pay is the last.
 func (r *relaxation) boundBundle(i int) float64 {
 	b := &r.bundles[i]
 	low, high := r.packs[i][0], r.packs[i][1]
-	price := b.price * r.rebate(b.seller)
-	if high == 0 {
-		r.take[i] = 0
-		for _, c := range b.contents {
-			for _, k := range c.columns {
-				r.inTake[k] = false
-			}
+	r.take[i] = 0
+	for c := range b.contents {
+		for _, k := range b.contents[c].columns {
+			r.inTake[k] = false
 		}
+	}
+	if high == 0 {
 		return 0
 	}
-	if high == 1 {
-		return r.boundKit(i, price, low == 1)
-	}
-	best, take := infinite, int32(0)
-	for n := low; n <= high; n++ {
-		if v := float64(n)*price - r.served(b, n, false); v < best {
-			best, take = v, n
+	price := b.price * r.rebate(b.seller)
+	r.gather(b)
+	r.worth[i] = price - r.served(b, 0)
+	v := 0.0
+	for n := range high {
+		more := price - r.served(b, n)
+		if n >= low && more >= 0 {
+			break
 		}
+		v += more
+		r.take[i] = n + 1
 	}
-	r.take[i] = take
-	r.served(b, take, true)
-	return best
-}
-
-func (r *relaxation) boundKit(i int, price float64, sure bool) float64 {
-	b := &r.bundles[i]
-	v := price
-	for c := range b.contents {
-		content := &b.contents[c]
-		if int(content.pieces) >= len(content.columns) {
-			for _, k := range content.columns {
-				if r.counts(k) {
-					v -= r.share[k]
-				}
-			}
-		} else {
-			v -= r.top(content, 1, false)
-		}
-	}
-	r.worth[i] = v
-	r.take[i] = 0
-	if v < 0 || sure {
-		r.take[i] = 1
-	} else {
-		v = 0
-	}
-	r.served(b, r.take[i], true)
+	r.mark(b, r.take[i])
 	return v
 }
 
-// served adds up the shares that so many packs serve at most; with mark it notes
-// which.
-func (r *relaxation) served(b *bundle, packs int32, mark bool) float64 {
-	sum := 0.0
+// gather lists the columns of a bundle that charge something, content by content, those
+// that charge most first.
+func (r *relaxation) gather(b *bundle) {
+	r.sorted, r.ends = r.sorted[:0], r.ends[:0]
 	for c := range b.contents {
-		sum += r.top(&b.contents[c], packs, mark)
+		content := &b.contents[c]
+		first := len(r.sorted)
+		for _, k := range content.columns {
+			if r.share[r.column[k].shared] > 0 && r.counts(k) {
+				r.sorted = append(r.sorted, k)
+			}
+		}
+		if list := r.sorted[first:]; int(content.pieces) < len(list) {
+			slices.SortFunc(list, func(a, b int32) int {
+				return cmp.Or(cmp.Compare(r.share[r.column[b].shared], r.share[r.column[a].shared]), cmp.Compare(a, b))
+			})
+		}
+		r.ends = append(r.ends, int32(len(r.sorted)))
+	}
+}
+
+// served adds up what the pack after the first so many serves, of what was gathered.
+func (r *relaxation) served(b *bundle, after int32) float64 {
+	sum := 0.0
+	first := int32(0)
+	for c, end := range r.ends {
+		pieces := b.contents[c].pieces
+		for _, k := range r.sorted[min(end, first+after*pieces):min(end, first+(after+1)*pieces)] {
+			sum += r.share[r.column[k].shared]
+		}
+		first = end
 	}
 	return sum
 }
 
-func (r *relaxation) top(c *bundleContent, packs int32, mark bool) float64 {
-	n := int(packs * c.pieces)
-	sum := 0.0
-	r.sorted = r.sorted[:0]
-	for _, k := range c.columns {
-		if mark {
-			r.inTake[k] = false
-		}
-		if n > 0 && r.share[k] > 0 && r.counts(k) {
-			r.sorted = append(r.sorted, k)
-		}
-	}
-	if n < len(r.sorted) {
-		slices.SortFunc(r.sorted, func(a, b int32) int {
-			switch x, y := r.share[a], r.share[b]; {
-			case x > y:
-				return -1
-			case x < y:
-				return 1
-			}
-			return int(a - b)
-		})
-		r.sorted = r.sorted[:n]
-	}
-	for _, k := range r.sorted {
-		sum += r.share[k]
-		if mark {
+// mark notes which columns so many packs serve, of what was gathered.
+func (r *relaxation) mark(b *bundle, packs int32) {
+	first := int32(0)
+	for c, end := range r.ends {
+		for _, k := range r.sorted[first:min(end, first+packs*b.contents[c].pieces)] {
 			r.inTake[k] = true
 		}
+		first = end
 	}
-	return sum
 }
 
 // counts reports whether a column may still be picked.
@@ -373,13 +361,12 @@ func (r *relaxation) least(p, n int32) {
 	whole := r.position[p].piece == 0
 	for _, i := range r.alive[first : first+r.count[p]] {
 		c := &r.column[i]
-		v := c.price
+		f := &r.factor[c.seller]
+		v := c.price * f.price
 		if c.bundle >= 0 {
-			v = r.share[i]
-		} else if f := &r.sellers[c.seller]; f.freeOver > 0 {
-			v *= r.rebate(c.seller)
+			v = r.share[c.shared]
 		}
-		if r.state[c.seller] == undecided {
+		if f.pair {
 			v += r.pair[c.pair]
 		}
 		if whole {
@@ -402,6 +389,7 @@ func (r *relaxation) least(p, n int32) {
 func (r *relaxation) climb(steps int, upper float64) float64 {
 	r.chargeChoices()
 	r.bound()
+	r.reach()
 	r.record.lower = -infinite
 	if r.lower > r.record.lower {
 		r.keepBest()
@@ -429,6 +417,9 @@ func (r *relaxation) climb(steps int, upper float64) float64 {
 			r.keepBest()
 		}
 		if since++; since >= climbWait {
+			if length < climbShortest {
+				break
+			}
 			length, since = length*0.6, 0
 			r.use(&r.record)
 			r.bound()
@@ -441,7 +432,7 @@ func (r *relaxation) climb(steps int, upper float64) float64 {
 // The first length of a step, after how many steps without progress it gets shorter,
 // and how much of the way gone so far counts. Found by trying on the families of the
 // tests.
-const climbLength, climbWait, climbKeep = 1.5, 12, 0.9
+const climbLength, climbWait, climbKeep, climbShortest = 1.5, 12, 0.9, 0.2
 
 // turn adds the slope to the way gone so far, so that what only swings to and fro
 // cancels. It returns the square of the length of what can be gone.
@@ -526,7 +517,7 @@ func (r *relaxation) measureShares() {
 				if r.inTake[k] {
 					d--
 				}
-				r.slopeShare[k] = d
+				r.slopeShare[r.column[k].shared] = d
 			}
 		}
 	}
@@ -541,18 +532,7 @@ func (r *relaxation) measureFree() {
 		if s.freeOver == 0 || r.state[u] == inPaid || r.state[u] == out {
 			continue
 		}
-		goods := 0.0
-		for _, i := range r.pick {
-			if i >= 0 && r.column[i].seller == int32(u) {
-				goods += r.column[i].price
-			}
-		}
-		for i := range r.bundles {
-			if r.bundles[i].seller == int32(u) {
-				goods += float64(r.take[i]) * r.bundles[i].price
-			}
-		}
-		d := -goods / s.freeOver
+		d := -r.goods(u) / s.freeOver
 		if r.open[u] {
 			d++
 		}

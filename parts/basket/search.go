@@ -11,20 +11,31 @@ import (
 type search struct {
 	*relaxation
 	best      Result
-	bestPick  []int32
-	found     bool
-	mostOrder int // orders allowed, 0 for any
+	bestPick  pick
+	has       bool    // there is a best
+	mostOrder int     // orders allowed, 0 for any
+	most      float64 // no larger total is looked for
+	proven    float64 // no total is smaller
 
-	unit   int64 // every total is a multiple of it
-	ties   int   // how many nodes may still be spent on equal totals
-	nodes  int
-	halted bool
-	lost   float64  // the least bound of what was left unsearched
-	guess  *choices // a logic of its own to find complete solutions with
+	unit     int64 // every total is a multiple of it
+	ties     int   // how many nodes may still be spent on equal totals
+	nodes    int
+	halted   bool
+	lost     float64  // the least bound of what was left unsearched
+	guess    *choices // a logic of its own to find complete solutions with
+	early    int      // nodes in which solutions are still guessed at
+	polished int      // solutions that were bettered step by step
+
+	rootDual []float64 // the multipliers at the root
 
 	gone   []int32 // positions in which a column was removed, for undoing
 	undo   []func()
 	looked int // of the logic's trail
+
+	// Room for what betters a solution.
+	was, kits []int32
+	wasUsed   []int32
+	moved     [][2]int32
 }
 
 // tieNodes is how many nodes are spent on finding, among equal totals, the soonest,
@@ -34,7 +45,7 @@ const tieNodes = 2000
 const tolerance = 1e-4 // of a minor unit; totals are whole
 
 func newSearch(r *relaxation) *search {
-	s := &search{relaxation: r, ties: tieNodes, lost: infinite}
+	s := &search{relaxation: r, ties: tieNodes, lost: infinite, most: infinite}
 	for _, o := range r.Offers {
 		s.unit = divisor(s.unit, o.Price)
 	}
@@ -54,33 +65,53 @@ func divisor(a, b int64) int64 {
 
 // limit is the largest total that is still of interest.
 func (s *search) limit() float64 {
-	if !s.found {
-		return infinite
+	switch {
+	case !s.has:
+		return s.most
+	case s.ties > 0:
+		return min(s.most, float64(s.best.Total))
 	}
-	if s.ties > 0 {
-		return float64(s.best.Total)
-	}
-	return float64(s.best.Total - s.unit)
+	return min(s.most, float64(s.best.Total-s.unit))
+}
+
+// tied reports whether there can be nothing but equal totals below.
+func (s *search) tied() bool {
+	return s.has && s.lower > float64(s.best.Total-s.unit)+tolerance
 }
 
 func (s *search) hopeless(lower float64) bool { return lower > s.limit()+tolerance }
 
 // offer takes a set of columns as the best if it is.
 func (s *search) offer(x []int32) {
-	if s.found && s.total(x, s.tally) > float64(s.best.Total)+0.5 {
+	if s.has && !s.comparable(x) {
 		return
 	}
-	r := s.bill(s.offersOf(x))
+	offers := s.offersOf(x)
+	r := s.bill(offers)
 	if s.mostOrder > 0 && r.Orders > s.mostOrder {
 		return
 	}
-	if !s.found || s.better(&r, &s.best, s.offersOf(x), s.offersOf(s.bestPick)) {
-		if !s.found || r.Total < s.best.Total {
+	if !s.has || s.better(&r, &s.best, offers, s.bestPick) {
+		if !s.has || r.Total < s.best.Total {
 			s.ties = tieNodes
 		}
-		s.best, s.found = r, true
-		s.bestPick = append(s.bestPick[:0], x...)
+		s.best, s.bestPick, s.has = r, offers, true
 	}
+}
+
+// comparable reports whether a set of columns is as good as the best at least, whatever
+// the written order says.
+func (s *search) comparable(x []int32) bool {
+	r := Result{Total: int64(s.tally.total(x) + 0.5)}
+	for _, n := range s.tally.used {
+		if n > 0 {
+			r.Orders++
+		}
+	}
+	for _, k := range x {
+		r.Lead = max(r.Lead, s.column[k].lead)
+	}
+	return s.compare(&r, &s.best) <= 0
 }
 
 func (s *search) offersOf(x []int32) pick {
@@ -348,37 +379,50 @@ func (s *search) fixGroup(g int, spare float64) (changed, ok bool) {
 }
 
 // explore searches everything below what is decided.
-func (s *search) explore(steps int) {
+func (s *search) explore() {
+	if s.enter(nodeSteps, 1) {
+		s.split()
+	}
+}
+
+// enter draws the conclusions of what was decided and finds the bound; it reports false
+// where nothing of interest is left. Multipliers are moved for so many steps and at
+// least so many rounds.
+func (s *search) enter(steps, rounds int) bool {
 	if s.nodes++; s.nodes > mostNodes || s.Stop != nil && s.nodes%16 == 0 && s.Stop() {
 		s.halted = true
 	}
 	if !s.conclude() {
-		return
+		return false
 	}
-	rounds := 1
-	if s.nodes == 1 {
-		rounds = rootRounds
+	root := rounds > 1
+	if s.tied() {
+		steps = min(steps, tieSteps)
 	}
 	for {
 		s.climb(steps, s.limit()+2*tolerance)
+		if root {
+			s.rootDual = append(s.rootDual[:0], s.dual...)
+		}
 		rounds--
 		if s.hopeless(s.lower) || s.lower == infinite {
-			return
+			return false
 		}
 		if s.halted {
 			s.lost = min(s.lost, s.lower)
-			return
+			return false
 		}
-		if s.nodes <= 8 && s.guess != nil {
+		if s.early > 0 && s.guess != nil && (!s.has || float64(s.best.Total) > s.most) {
+			s.early--
 			s.guessAgain()
 			if s.hopeless(s.lower) {
-				return
+				return false
 			}
 		}
 		before := len(s.gone)
 		changed, ok := s.fix()
 		if !ok || changed && !s.conclude() {
-			return
+			return false
 		}
 		if rounds <= 0 && len(s.gone)-before <= len(s.column)/50 {
 			if changed {
@@ -391,13 +435,18 @@ func (s *search) explore(steps int) {
 		}
 	}
 	if s.lower == infinite || s.hopeless(s.lower) {
-		return
+		return false
 	}
-	if s.found && s.lower > float64(s.best.Total-s.unit)+tolerance {
+	if s.tied() {
 		if s.ties--; s.ties <= 0 {
-			return
+			return false
 		}
 	}
+	return true
+}
+
+// split searches a node that was entered from one way to go on to the next.
+func (s *search) split() {
 	b, ok := s.wrong()
 	if !ok {
 		return
@@ -407,7 +456,7 @@ func (s *search) explore(steps int) {
 		m := s.mark()
 		if child(s) {
 			s.use(&kept)
-			s.explore(nodeSteps)
+			s.explore()
 		}
 		s.return_(m)
 		if s.hopeless(kept.lower) {
@@ -416,14 +465,18 @@ func (s *search) explore(steps int) {
 	}
 }
 
+// mostPolished is how many solutions that come up are bettered step by step.
+const mostPolished = 400
+
 // mostNodes is after how many nodes the best so far has to do.
 const mostNodes = 100_000
 
-// nodeSteps is how many steps multipliers are moved in a node; at the root it is
-// rootSteps, so many rounds of them. Found by trying on the families of the tests.
+// nodeSteps is how many steps multipliers are moved in a node, tieSteps in one that can
+// hold nothing but ties; at the root it is rootSteps, so many rounds of them. Found by trying on the families of the tests.
 const (
 	nodeSteps             = 20
 	rootSteps, rootRounds = 100, 3
+	tieSteps              = 3
 )
 
 // branch is one way to go on; it reports whether it can be.
@@ -459,25 +512,18 @@ func packing(b int, low, high int32) branch {
 // nothing wrong they are taken for the best, and there is nothing to branch on.
 func (s *search) wrong() ([]branch, bool) {
 	s.countRows()
-	s.total(s.pick, s.tally)
+	s.tally.total(s.pick)
 	most, ways := tolerance, []branch(nil)
 	see := func(by float64, b ...branch) {
 		if by > most && len(b) > 0 {
 			most, ways = by, b
 		}
 	}
-	s.wrongSellers(see)
+	s.wrongSellers(func(by float64, u int, likely, other sellerState) { see(by, deciding(u, likely), deciding(u, other)) })
+	s.wrongFree(see)
 	s.wrongBundles(see)
 	s.wrongRows(see)
-	bad := s.contradiction()
-	if bad < 0 {
-		s.offer(s.pick)
-		if !s.hopeless(s.lower) && s.nodes < 50 {
-			x := slices.Clone(s.pick)
-			s.polish(x)
-			s.offer(x)
-		}
-	}
+	bad := s.tryPick()
 	if s.hopeless(s.lower) {
 		return nil, false
 	}
@@ -488,6 +534,23 @@ func (s *search) wrong() ([]branch, bool) {
 		return []branch{supposing(yes(bad)), supposing(no(bad))}, true
 	}
 	return s.untie()
+}
+
+// tryPick takes the picks for a solution if they keep to all rules, else it returns the
+// first that does not go with those before it.
+func (s *search) tryPick() int32 {
+	bad := s.contradiction()
+	if bad >= 0 {
+		return bad
+	}
+	s.offer(s.pick)
+	if !s.tied() && s.polished < mostPolished {
+		s.polished++
+		x := slices.Clone(s.pick)
+		s.polish(x)
+		s.offer(x)
+	}
+	return -1
 }
 
 // untie branches on any position that is still open, where equal totals are looked at.
@@ -502,19 +565,21 @@ func (s *search) untie() ([]branch, bool) {
 	return nil, false
 }
 
-func (s *search) wrongSellers(see func(float64, ...branch)) {
+// wrongSellers tells what the picks get wrong of sellers: by how much, which, and the
+// two ways to decide it, the likelier first.
+func (s *search) wrongSellers(see func(by float64, u int, likely, other sellerState)) {
 	orders := 0
 	for u := range s.sellers {
-		if s.tally.used[u] || s.state[u] >= in {
+		if s.tally.used[u] > 0 || s.state[u] >= in {
 			orders++
 		}
 	}
 	for u := range s.sellers {
-		if s.mostOrder > 0 && orders > s.mostOrder && s.tally.used[u] && s.state[u] == undecided {
-			see(infinite, deciding(u, in), deciding(u, out))
+		if s.mostOrder > 0 && orders > s.mostOrder && s.tally.used[u] > 0 && s.state[u] == undecided {
+			see(infinite, u, in, out)
 		}
 		f := &s.sellers[u]
-		goods, used := s.tally.goods[u], s.tally.used[u]
+		goods, used := s.tally.goods[u], s.tally.used[u] > 0
 		ship := 0.0
 		if used && (f.freeOver == 0 || goods < f.freeOver) {
 			ship = f.shipping
@@ -538,49 +603,34 @@ func (s *search) wrongSellers(see func(float64, ...branch)) {
 				paid -= s.free[u] * goods
 			}
 			if ship-paid > tolerance {
-				see(2*(ship-paid), deciding(u, in), deciding(u, out))
+				see(2*(ship-paid), u, in, out)
 			} else if paid-ship > tolerance || s.open[u] != used {
-				see(math.Abs(paid-ship)+2*tolerance, deciding(u, out), deciding(u, in))
+				see(math.Abs(paid-ship)+2*tolerance, u, out, in)
 			}
 		case in:
 			if f.freeOver > 0 {
 				if under := ship - s.free[u]*(f.freeOver-goods); math.Abs(under) > tolerance {
-					see(2*math.Abs(under), deciding(u, inFree), deciding(u, inPaid))
+					see(2*math.Abs(under), u, inFree, inPaid)
 				}
-			}
-		case inFree:
-			if short := f.freeOver - goods; short > 0 {
-				see(f.shipping, s.byDearest(u)...)
-			} else if s.free[u]*-short > tolerance {
-				see(s.free[u]*-short, s.byDearest(u)...)
 			}
 		}
 	}
 }
 
-// byDearest branches on a position where a seller's goods could be worth more or less.
-func (s *search) byDearest(u int) []branch {
-	best, spread := -1, -1.0
-	for p := range s.position {
-		first := s.position[p].first
-		low, high := infinite, 0.0
-		for _, k := range s.alive[first : first+s.count[p]] {
-			v := 0.0
-			if c := &s.column[k]; c.seller == int32(u) {
-				if v = c.price; c.bundle >= 0 {
-					v = s.bundles[c.bundle].price
-				}
-			}
-			low, high = min(low, v), max(high, v)
+// wrongFree branches where goods do not reach free shipping as they must, or are more
+// than what that is paid for.
+func (s *search) wrongFree(see func(float64, ...branch)) {
+	for u := range s.sellers {
+		if s.state[u] != inFree {
+			continue
 		}
-		if s.count[p] > 1 && high-low > spread {
-			best, spread = p, high-low
+		f := &s.sellers[u]
+		if short := f.freeOver - s.tally.goods[u]; short > 0 {
+			see(f.shipping, s.byDearest(u)...)
+		} else if s.free[u]*-short > tolerance {
+			see(s.free[u]*-short, s.byDearest(u)...)
 		}
 	}
-	if best < 0 {
-		return nil
-	}
-	return []branch{only(s.pick[best]), leaving(s.pick[best])}
 }
 
 func (s *search) wrongBundles(see func(float64, ...branch)) {
@@ -592,10 +642,13 @@ func (s *search) wrongBundles(see func(float64, ...branch)) {
 			continue
 		}
 		price := b.price * s.rebate(b.seller)
-		charged := float64(s.take[i])*price - s.served(b, s.take[i], false)
+		charged := float64(s.take[i]) * price
 		for _, p := range s.bundleColumns(b) {
 			if s.pick[s.column[p].position] == p {
-				charged += s.share[p]
+				charged += s.share[s.column[p].shared]
+			}
+			if s.inTake[p] {
+				charged -= s.share[s.column[p].shared]
 			}
 		}
 		under := float64(need)*price - charged
@@ -635,7 +688,7 @@ func (s *search) splitBundle(b *bundle) []branch {
 		}
 		by := 0.0
 		if picked := s.pick[p] == k; picked != s.inTake[k] {
-			by = 1 + s.share[k]
+			by = 1 + s.share[s.column[k].shared]
 		} else if picked {
 			by = 0.5
 		}

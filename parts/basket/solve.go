@@ -1,6 +1,9 @@
 package basket
 
-import "sort"
+import (
+	"math"
+	"sort"
+)
 
 // Solve finds the best set of purchases, or why there is none. It returns an error
 // only for a problem that makes no sense: an index that is not there, an amount below
@@ -56,20 +59,17 @@ func soonest(p *Problem) int {
 func cheapest(c *choices, within, orders int) Result {
 	c.back(0)
 	c.follow()
-	m := newMarket(c, within)
+	m := newMarket(c, within, orders)
 	s := newSearch(newRelaxation(m))
 	s.mostOrder = orders
 	s.first(within, orders)
-	s.explore(rootSteps)
+	s.narrow()
 	r := s.best
 	r.Status, r.Steps = Optimal, s.nodes
 	r.Bound = r.Total
-	if s.halted && s.lost < float64(r.Total) {
+	if bound := max(s.proven, min(s.lost, s.most)); s.halted && bound < float64(r.Total) {
 		r.Status = Feasible
-		r.Bound = int64(s.lost - tolerance)
-		if float64(r.Bound) < s.lost-tolerance {
-			r.Bound++
-		}
+		r.Bound = int64(math.Ceil(bound - tolerance))
 	}
 	return r
 }
