@@ -50,7 +50,7 @@ func (b *builder) section() (*Drawing, string) {
 	if first {
 		return b.spaceList(spaces), strings.Join(says, ", ")
 	}
-	const drawW, drawH = 270.0, 310.0
+	const drawW, drawH, labelW = 236.0, 310.0, 134.0
 	k := min(drawW/(highX-lowX), drawH/(highY-lowY))
 	ox := (d.Width - k*(highX-lowX)) / 2
 	oy := (d.Height - k*(highY-lowY)) / 2
@@ -87,32 +87,40 @@ func (b *builder) section() (*Drawing, string) {
 	}
 	put := func(list []label, x float64, a align) {
 		sortBy(list, func(l label) int { return int(l.y * 10) })
-		gap := 30.0
+		names := make([][]string, len(list))
+		for i, l := range list {
+			names[i] = cut(titled(l.s.Title, l.s.Place), 23, 2)
+		}
+		high := func(i int) float64 { return 19 + 11*float64(len(names[i])) }
+		rest := 0.0
+		for i := range list {
+			rest += high(i)
+		}
 		y := 16.0
 		for i, l := range list {
-			want := max(y, l.y)
-			if rest := float64(len(list)-1-i) * gap; want > d.Height-18-rest {
-				want = d.Height - 18 - rest
-			}
+			want := min(max(y, l.y), d.Height-4-rest)
+			rest -= high(i)
 			edge := x + 4
 			if a == alignLeft {
 				edge = x - 4
 			}
 			d.line(Grey, 0.7, l.x, l.y, edge, want-3)
 			d.circle(l.x, l.y, 2, White, Black, 0.9)
-			d.word(x, want, 9.5, true, Black, a, titled(l.s.Title, l.s.Place))
+			for n, line := range names[i] {
+				d.word(x, want+11*float64(n), 9.5, true, Black, a, line)
+			}
 			when := "open"
 			if c, ok := b.closed[[2]string{l.s.Name, l.s.Place}]; ok {
 				when = stamp(c.at)
 			} else if l.s.Closed {
 				when = "closed"
 			}
-			d.word(x, want+11, 8.6, false, Grey, a, when)
-			y = want + gap
+			d.word(x, want+11*float64(len(names[i])), 8.6, false, Grey, a, when)
+			y = want + high(i)
 		}
 	}
-	put(left, 112, alignRight)
-	put(right, d.Width-112, alignLeft)
+	put(left, labelW, alignRight)
+	put(right, d.Width-labelW, alignLeft)
 	return d, "The engine cut open: " + strings.Join(says, ", ")
 }
 
