@@ -9,9 +9,9 @@ import (
 	"buttonup/words"
 )
 
-// money reads an amount exactly; false for what is none. A currency before or behind
+// Money reads an amount exactly; false for what is none. A currency before or behind
 // the figure is passed over, a decimal comma is not guessed.
-func money(text string) (*big.Rat, bool) {
+func Money(text string) (*big.Rat, bool) {
 	t := strings.TrimSpace(text)
 	t = strings.TrimFunc(t, func(r rune) bool { return !(r >= '0' && r <= '9') && r != '.' && r != '-' })
 	if t == "" || strings.Count(t, ".") > 1 || strings.ContainsAny(t, "eE/ ,") {
@@ -44,7 +44,7 @@ type AccountLine struct {
 func MakeAccount(j *Job, rate string) *Account {
 	a := &Account{Estimated: new(big.Rat), Spent: new(big.Rat)}
 	read := func(what, text string) *big.Rat {
-		m, ok := money(text)
+		m, ok := Money(text)
 		if !ok {
 			a.Unread = append(a.Unread, what+": "+text)
 			return nil
@@ -65,21 +65,18 @@ func MakeAccount(j *Job, rate string) *Account {
 	for _, t := range j.State.Times {
 		minutes += t.Minutes
 	}
-	if r, ok := money(rate); ok && minutes > 0 {
+	if r, ok := Money(rate); ok && minutes > 0 {
 		h := new(big.Rat).Quo(new(big.Rat).SetFloat64(minutes), big.NewRat(60, 1))
 		spend(fmt.Sprintf("labour, %s at %s an hour", words.Duration(minutes*60), amount(r)), h.Mul(h, r))
 	}
-	for _, p := range j.State.Parts {
-		if p.Price == "" || p.State != journal.Received && p.State != journal.Fitted && p.State != journal.Ordered {
-			continue
-		}
-		if m := read(p.PartBody.Part, p.Price); m != nil {
-			n := int64(max(p.Count, 1))
-			what := p.PartBody.Part
+	for _, x := range bought(j.State.Parts) {
+		if m := read(x.PartBody.Part, x.Price); m != nil {
+			n := int64(max(x.Count, 1))
+			what := x.PartBody.Part
 			if n > 1 {
 				what = fmt.Sprintf("%d × %s", n, what)
 			}
-			spend(what+", "+p.State, new(big.Rat).Mul(m, big.NewRat(n, 1)))
+			spend(what+", "+x.State, new(big.Rat).Mul(m, big.NewRat(n, 1)))
 		}
 	}
 	for _, c := range j.State.Costs {
@@ -93,6 +90,65 @@ func MakeAccount(j *Job, rate string) *Account {
 		}
 	}
 	return a
+}
+
+// bought are the parts that money was or will be spent on, each piece once: what was
+// ordered and then received and fitted is told by the last of them that has a price.
+func bought(list []journal.PartRecord) []journal.PartRecord {
+	order := map[string]int{journal.Ordered: 1, journal.Received: 2, journal.Fitted: 3}
+	type place struct{ slot, place, part string }
+	at, stage := map[place]int{}, map[place]int{}
+	var out []journal.PartRecord
+	for _, p := range list {
+		n := order[p.State]
+		key := place{p.Slot, p.Place, p.PartBody.Part}
+		if n == 0 || p.Price == "" {
+			continue
+		}
+		if i, ok := at[key]; ok && n > stage[key] {
+			count := out[i].Count
+			out[i] = p
+			out[i].Count = max(p.Count, count)
+		} else {
+			at[key] = len(out)
+			out = append(out, p)
+		}
+		stage[key] = n
+	}
+	return out
+}
+
+// difference says how what it came to lies against the estimate.
+func (a *Account) difference() string {
+	diff := new(big.Rat).Sub(a.Spent, a.Estimated)
+	switch diff.Sign() {
+	case 1:
+		return "That is " + amount(diff) + " over the estimate."
+	case 0:
+		return "That is the estimate."
+	}
+	return "That is " + amount(new(big.Rat).Abs(diff)) + " below the estimate."
+}
+
+// agreed says what is left until the owner is to be rung, "" where nothing was agreed.
+func (a *Account) agreed() string {
+	if a.Call == nil {
+		return ""
+	}
+	left := new(big.Rat).Sub(a.Call, a.Spent)
+	if left.Sign() <= 0 {
+		return fmt.Sprintf("Agreed: stop and call at %s. That has been reached: ring the owner before going on.", amount(a.Call))
+	}
+	return fmt.Sprintf("Agreed: stop and call at %s. %s is left.", amount(a.Call), amount(left))
+}
+
+// Says tells in a line or two how the money stands.
+func (a *Account) Says() string {
+	says := fmt.Sprintf("It came to %s until now, estimated were %s. %s", amount(a.Spent), amount(a.Estimated), a.difference())
+	if text := a.agreed(); text != "" {
+		says += " " + text
+	}
+	return says
 }
 
 // Document prints the account as a statement.
@@ -112,21 +168,9 @@ func (a *Account) Document(j *Job) *Document {
 	}
 	d.add(&Heading{Level: 2, Text: "Estimate"}, table(a.Estimate, "Estimated", amount(a.Estimated)))
 	d.add(&Heading{Level: 2, Text: "What it came to"}, table(a.Actual, "Together", amount(a.Spent)))
-	diff := new(big.Rat).Sub(a.Spent, a.Estimated)
-	says := "That is " + amount(new(big.Rat).Abs(diff)) + " below the estimate."
-	if diff.Sign() > 0 {
-		says = "That is " + amount(diff) + " over the estimate."
-	} else if diff.Sign() == 0 {
-		says = "That is the estimate."
-	}
-	d.add(&Para{Text: says, Style: Lead})
+	d.add(&Para{Text: a.difference(), Style: Lead})
 	j.hours(d)
-	if a.Call != nil {
-		left := new(big.Rat).Sub(a.Call, a.Spent)
-		text := fmt.Sprintf("Agreed: stop and call at %s. %s is left.", amount(a.Call), amount(left))
-		if left.Sign() <= 0 {
-			text = fmt.Sprintf("Agreed: stop and call at %s. That has been reached: ring the owner before going on.", amount(a.Call))
-		}
+	if text := a.agreed(); text != "" {
 		d.add(&Para{Text: text, Style: Warning})
 	}
 	if len(j.State.Approvals) > 0 {

@@ -3,6 +3,7 @@ package book
 import (
 	"fmt"
 	"math"
+	"net/url"
 	"slices"
 	"strings"
 
@@ -279,21 +280,32 @@ func orText(before, text string) string {
 type Label struct{ Head, Text, Address string }
 
 // LabelsFor makes labels for the trays and parts of a job: one a space, and one for
-// each part that is here.
+// each part that is here. Scanning one opens that very tray or part.
 func (j *Job) LabelsFor(address string) []Label {
-	base := strings.TrimSuffix(address, "/") + "/job/" + j.ID
+	base := strings.TrimSuffix(address, "/") + "/job/" + url.PathEscape(j.ID)
 	list := []Label{{j.name(), j.title(), base}}
 	for _, s := range j.Assessment.Spaces {
-		list = append(list, Label{j.name(), "Tray: " + titled(s.Title, s.Place), base + "/spaces"})
+		list = append(list, Label{j.name(), "Tray: " + titled(s.Title, s.Place), base + at("space", s.Name, s.Place)})
 	}
 	b := &builder{Job: j}
 	for _, l := range b.lives() {
 		switch l.last.State {
 		case journal.Received, journal.Kept, journal.Back, journal.Sent:
-			list = append(list, Label{j.name(), l.slotTitle + ": " + orDash(l.partTitle()) + orText(", lot ", l.lot), base + "/parts"})
+			list = append(list, Label{j.name(), l.slotTitle + ": " + orDash(l.partTitle()) + orText(", lot ", l.lot), base + at("slot", l.slot, l.place)})
 		}
 	}
 	return list
+}
+
+// at is where a label leads to below the job: /at/KIND.NAME, with the place behind it.
+func at(kind, name, place string) string {
+	return "/at/" + url.PathEscape(strings.TrimSpace(kind+"."+name+" "+place))
+}
+
+// BagLabel is one for a bag or box with a text of its own; scanning it opens what was
+// noted of that bag.
+func (j *Job) BagLabel(address, text string) Label {
+	return Label{j.name(), text, strings.TrimSuffix(address, "/") + "/job/" + url.PathEscape(j.ID) + at("bag", text, "")}
 }
 
 // Labels prints labels, three across and eight down, each with its code.

@@ -11,6 +11,7 @@ import (
 	"time"
 
 	"buttonup/assess"
+	"buttonup/journal"
 	"buttonup/measure"
 	"buttonup/pack"
 	"buttonup/quantity"
@@ -31,6 +32,38 @@ type Lesson struct {
 	Links map[string][]string
 	Now   time.Time
 	Paper Paper
+}
+
+// Teach makes what teaching sheets are made of: the pack as it is carried or kept,
+// without the job's own text, and the choices and parts of a job, without readings,
+// people or prices.
+func Teach(p *pack.Pack, state *journal.State, now time.Time, paper Paper) *Lesson {
+	facts := &journal.State{Options: state.Options, Instruments: map[string]journal.InstrumentRecord{}}
+	for _, x := range state.Parts {
+		switch x.State {
+		case journal.Fitted, journal.Received, journal.Kept, journal.Wanted, journal.Ordered:
+			facts.Parts = append(facts.Parts, x)
+		}
+	}
+	l := &Lesson{Pack: p, Assessment: assess.Prepare(p).Assess(facts, assess.Options{}), Options: map[string]string{}, Links: map[string][]string{}, Now: now, Paper: paper}
+	for _, o := range p.Options {
+		if o.Default != "" {
+			l.Options[o.Name] = o.Default
+		}
+		if c, ok := state.Options[o.Name]; ok {
+			l.Options[o.Name] = c.Choice
+		}
+	}
+	for _, x := range state.Links {
+		ref, _, _ := strings.Cut(x.Of, " ")
+		l.Links[ref] = append(l.Links[ref], x.Address)
+	}
+	return l
+}
+
+// File is the sheet as a PDF; its code is its identifier.
+func (s *Sheet) File() ([]byte, error) {
+	return s.Document.PDF([]byte((s.Code + "----------------")[:16]))
 }
 
 // Sheet is a teaching sheet with the figures on it, which tell later whether it is

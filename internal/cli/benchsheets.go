@@ -85,10 +85,9 @@ func (c *labelsCommand) Run(a *app) error {
 	defer l.close()
 	list := j.LabelsFor(c.Address)
 	if len(c.Text) > 0 {
-		base := list[0]
 		list = nil
 		for _, t := range c.Text {
-			list = append(list, book.Label{Head: base.Head, Text: t, Address: base.Address})
+			list = append(list, j.BagLabel(c.Address, t))
 		}
 	}
 	d, err := j.Labels(list)

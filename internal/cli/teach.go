@@ -6,7 +6,6 @@ import (
 	"strings"
 	"time"
 
-	"buttonup/assess"
 	"buttonup/formula"
 	"buttonup/internal/book"
 	"buttonup/journal"
@@ -31,30 +30,11 @@ func (f *sheetFlags) lesson(a *app, l *loaded) (*book.Lesson, error) {
 		}
 		now = t
 	}
-	facts := &journal.State{Options: l.state.Options, Instruments: map[string]journal.InstrumentRecord{}}
-	for _, p := range l.state.Parts {
-		switch p.State {
-		case journal.Fitted, journal.Received, journal.Kept, journal.Wanted, journal.Ordered:
-			facts.Parts = append(facts.Parts, p)
-		}
-	}
-	out := &book.Lesson{Pack: l.base, Assessment: assess.Prepare(l.base).Assess(facts, assess.Options{}), Options: map[string]string{}, Links: map[string][]string{}, Now: now, Paper: book.A4}
+	paper := book.A4
 	if f.Paper == "letter" {
-		out.Paper = book.Letter
+		paper = book.Letter
 	}
-	for _, o := range l.base.Options {
-		if o.Default != "" {
-			out.Options[o.Name] = o.Default
-		}
-		if c, ok := l.state.Options[o.Name]; ok {
-			out.Options[o.Name] = c.Choice
-		}
-	}
-	for _, x := range l.state.Links {
-		ref, _, _ := strings.Cut(x.Of, " ")
-		out.Links[ref] = append(out.Links[ref], x.Address)
-	}
-	return out, nil
+	return book.Teach(l.base, l.state, now, paper), nil
 }
 
 func (f *teachFlags) first() (string, error) {
@@ -174,7 +154,7 @@ func (f *teachFlags) sheet(a *app, what string, make func(*book.Lesson, string, 
 		a.out.WriteString(s.Text())
 		return nil
 	}
-	if err := f.write(a, what, func() ([]byte, error) { return s.Document.PDF([]byte((s.Code + "----------------")[:16])) }, s.Document.HTML); err != nil {
+	if err := f.write(a, what, s.File, s.Document.HTML); err != nil {
 		return err
 	}
 	return f.publish(a, s)

@@ -92,7 +92,7 @@ var worldly = map[string]string{
 	"os/exec":      "internal/cli",
 	"net":          "internal/authority internal/web",
 	"net/http":     "internal/web",
-	"net/url":      "internal/store internal/sheet internal/web",
+	"net/url":      "internal/store internal/sheet internal/book internal/web",
 	"database/sql": "internal/store",
 	"log":          "internal/web",
 	"log/slog":     "internal/cli internal/store internal/sheet internal/web",

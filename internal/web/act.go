@@ -240,6 +240,8 @@ func (s *sheet) bodies(get func(string) string) ([]any, *trouble) {
 		return one(journal.Cost{What: field("what"), Amount: field("amount")})
 	case "instrument":
 		return instrumentBody(field)
+	case "mark", "estimate", "approval", "link", "addition":
+		return recordBody(field)
 	case "strike":
 		i, there := s.ids[field("event")]
 		if !there {

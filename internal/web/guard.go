@@ -127,7 +127,7 @@ func (s *Server) isToken(r *http.Request, said string) bool {
 // isForm says whether a request is what a form sends.
 func isForm(r *http.Request) bool {
 	kind := mediaType(r)
-	return kind == "" || kind == "application/x-www-form-urlencoded" || kind == "multipart/form-data" && isPhoto(r)
+	return kind == "" || kind == "application/x-www-form-urlencoded" || kind == "multipart/form-data" && (isPhoto(r) || isTable(r))
 }
 
 func mediaType(r *http.Request) string {
@@ -156,6 +156,8 @@ func largestBody(r *http.Request) int64 {
 	switch {
 	case isPhoto(r):
 		return largestPhoto
+	case isTable(r):
+		return largestReadings
 	case !isForm(r) && strings.HasSuffix(r.URL.Path, "/events"):
 		return largestDelivery
 	}

@@ -106,7 +106,7 @@ func (s *Server) paperPage(w http.ResponseWriter, r *http.Request) {
 		return
 	}
 	p := &paperView{view: s.view(r, "paper", sh)}
-	p.Title = "Paper"
+	p.Title, p.Also = "Paper", []string{"act.css", "act.js"}
 	if n := len(sh.State.Seals); n > 0 {
 		p.Closed = "Closed and signed " + sh.State.Seals[0].At.Format("2 Jan 2006 15:04") + "."
 	}
@@ -134,7 +134,7 @@ func (s *Server) paper(w http.ResponseWriter, r *http.Request) {
 	h.Set("Content-Type", kind)
 	h.Set("Cache-Control", "no-store")
 	show := "attachment"
-	if strings.HasSuffix(name, ".pdf") {
+	if strings.HasSuffix(name, ".pdf") || strings.HasSuffix(name, ".txt") {
 		show = "inline"
 	}
 	h.Set("Content-Disposition", fmt.Sprintf("%s; filename=%q", show, j.ID+"-"+name))
@@ -170,9 +170,20 @@ func (s *Server) paperOf(j *book.Job, name string, r *http.Request) ([]byte, str
 		if r.TLS != nil {
 			scheme = "https"
 		}
-		return document(j.Labels(j.LabelsFor(scheme + "://" + r.Host)))
+		list := j.LabelsFor(scheme + "://" + r.Host)
+		if text := strings.TrimSpace(r.URL.Query().Get("text")); text != "" {
+			list = nil
+			for _, line := range strings.Split(text, "\n") {
+				if line = strings.TrimSpace(line); line != "" && len(list) < 48 {
+					list = append(list, j.BagLabel(scheme+"://"+r.Host, line))
+				}
+			}
+		}
+		return document(j.Labels(list))
 	case "estimate.pdf":
 		return document(book.MakeAccount(j, "").Document(j), nil)
+	case "handout.pdf", "card.pdf", "description.txt":
+		return s.teaching(r, j, name)
 	case "calendar.ics":
 		return j.Calendar(), "text/calendar; charset=utf-8", nil
 	}
