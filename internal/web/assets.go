@@ -34,7 +34,7 @@ var assetOrder = []string{
 	"parts.css", "scan.js",
 	"act.js", "act.css", "pattern.js", "start.js", "card.css",
 	"photo.js", "shop.css", "slip.js", "sw.js",
-	"figures.css", "work.css", "stands.js",
+	"figures.css", "work.css", "stands.js", "record.css",
 	"htmx.LICENSE.txt", "b612.OFL.txt",
 }
 

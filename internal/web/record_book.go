@@ -191,7 +191,7 @@ func (s *Server) money(w http.ResponseWriter, r *http.Request) {
 		return
 	}
 	v := &moneyView{view: s.view(r, "money", sh), Estimates: sh.State.Estimates, Approvals: sh.State.Approvals}
-	v.Title, v.Also = "Money", []string{"act.css", "act.js"}
+	v.Title, v.Also = "Money", []string{"act.css", "act.js", "record.css"}
 	v.Account = book.MakeAccount(&book.Job{State: sh.State}, "")
 	v.Says = v.Account.Says()
 	s.show(w, r, http.StatusOK, moneyPage(v))
@@ -213,7 +213,7 @@ func (s *Server) stands(w http.ResponseWriter, r *http.Request) {
 		return
 	}
 	v := &standsView{view: s.view(r, "stands", sh)}
-	v.Title, v.Also = "Where it stands", []string{"act.css", "stands.js"}
+	v.Title, v.Also = "Where it stands", []string{"act.css", "shop.css", "record.css", "photo.js", "stands.js"}
 	v.Says = (&book.Job{Pack: sh.pack.Pack, State: sh.State, Assessment: sh.A}).Stands()
 	if n := len(sh.State.Photos); n > 0 {
 		v.Photo, v.Of = sh.State.Photos[n-1].SHA256, words.Named(sh.pack.Pack, sh.State.Photos[n-1].Of)

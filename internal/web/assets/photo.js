@@ -31,7 +31,7 @@
       var shows = form.getAttribute("data-says") || (of && of.selectedOptions ? of.selectedOptions[0].textContent : "");
       return window.outbox.add(decodeURIComponent(job), event, "Photo: " + shows, blob);
     }).then(function (entry) {
-      say(form, "Kept, " + Math.round(entry.blob.size / 1024) + " kB. It appears below when it was sent.");
+      say(form, "Kept, " + Math.round(entry.blob.size / 1024) + " kB. It appears here when it was sent.");
       field.value = "";
     }, function () {
       say(form, "This phone cannot read that picture. Choose a JPEG or PNG, or let the phone save photos as JPEG.");

@@ -4,15 +4,18 @@
   const send = document.querySelector("[data-stands-send]");
   if (!send) return;
   const text = document.querySelector("[data-stands-text]");
-  const photo = document.querySelector("[data-stands-photo]");
   const says = document.querySelector("[data-stands-says]");
   // The photo is fetched beforehand: a device hands over only what is there at the tap.
   let file = null;
-  if (photo && navigator.canShare) {
+  const fetchPhoto = () => {
+    const photo = document.querySelector("[data-stands-photo]");
+    if (!photo || !navigator.canShare) return;
     fetch(photo.src).then((r) => r.blob()).then((b) => {
       file = new File([b], "engine.jpg", { type: b.type || "image/jpeg" });
     }).catch(() => {});
-  }
+  };
+  fetchPhoto();
+  document.body.addEventListener("htmx:afterSwap", fetchPhoto);
   const copied = () => { says.textContent = "The sentences are copied: paste them where you write to the owner. The photo is kept with a long press on it."; };
   send.addEventListener("click", async () => {
     const what = { text: text.value };
