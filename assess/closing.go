@@ -16,6 +16,9 @@ type Closing struct {
 	// closed for trial only, and opened again.
 	Closes []string
 	Trial  bool
+	// Begins says that it closes them together with After, which comes later: they are
+	// closed only then, and hidden now.
+	Begins bool
 	// Open is what is inside and not done, not measured, not photographed, not out again
 	// or not proven; Proven is the rest.
 	Open, Proven []Inside
@@ -116,7 +119,13 @@ func (r *run) closing(op int) *Closing {
 		}
 	}
 	if len(spaces) == 0 {
-		return nil
+		if spaces = r.beginsToClose(op); len(spaces) == 0 {
+			return nil
+		}
+		c.Begins = true
+		for _, s := range spaces {
+			c.Closes = append(c.Closes, r.spaceName(s))
+		}
 	}
 	for _, i := range r.order.needs[op] {
 		if r.standing(i) && !r.work.ops[i].done {
@@ -126,7 +135,7 @@ func (r *run) closing(op int) *Closing {
 	if !c.Trial {
 		for _, s := range spaces {
 			for _, i := range r.order.work[s] {
-				if i != op && r.standing(i) && r.belongsInside(i, s) {
+				if i != op && r.standing(i) && r.belongsInside(i, s) && !(c.Begins && r.after[i].has(op)) {
 					r.insideWork(c, i)
 				}
 			}
@@ -141,7 +150,7 @@ func (r *run) closing(op int) *Closing {
 	r.insideHolds(c, op)
 	if !c.Trial {
 		for i := range r.operations {
-			if i != op && r.standing(i) && slices.ContainsFunc(r.order.closes[i], func(s int) bool { return slices.Contains(spaces, s) }) && !r.finished(r.work, i) {
+			if i != op && r.standing(i) && !r.after[op].has(i) && slices.ContainsFunc(r.order.closes[i], func(s int) bool { return slices.Contains(spaces, s) }) && !r.finished(r.work, i) {
 				c.After = append(c.After, Operation{r.operations[i].Name, r.operations[i].place})
 			}
 		}
@@ -152,6 +161,12 @@ func (r *run) closing(op int) *Closing {
 		r.lastMoment(&c.Open[k], c.Operation)
 	}
 	return c
+}
+
+// beginsToClose lists the open spaces that an operation closes together with others that
+// are still to come.
+func (r *run) beginsToClose(op int) []int {
+	return slices.DeleteFunc(slices.Clone(r.order.closes[op]), func(s int) bool { return r.work.closed[s] || !r.stands(r.spaces[s].when) })
 }
 
 func (c *Closing) add(open bool, x Inside) {

@@ -13,8 +13,8 @@ import (
 type Route struct {
 	Steps []RouteStep
 	// Changes counts the changes of side, fixture and tool; no order has fewer than
-	// Bound. Proven says that no order has fewer and none with as few is finished
-	// earlier.
+	// Bound. Proven says that no order has fewer changes than this one; it may be that
+	// another with as few is finished earlier.
 	Changes, Bound int
 	Proven         bool
 	// Work is what the steps take, Finish when the last wait is over, from now.
@@ -33,8 +33,9 @@ type RouteStep struct {
 	Start, End, Idle time.Duration
 	// Changes counts the changes of side, fixture and tool before it.
 	Changes int
-	// Holds are what it holds, at every place in reach; Reads are those of them that
-	// are still to be read or answered.
+	// Holds are what it holds, at every place in reach; Reads is what is to be read or
+	// answered right before it: what it holds and what work before it will have disturbed,
+	// and what cannot be read any more after it.
 	Holds, Reads []string
 	// Closes and Opens are spaces, with their places.
 	Closes, Opens []string
@@ -360,11 +361,10 @@ func (b *binding) step(s *route.Step) RouteStep {
 		return out
 	}
 	for _, h := range b.problem.Operations[s.Operation].Holds {
-		ref := at(b.holds[h].ref, b.holds[h].place)
-		out.Holds = append(out.Holds, ref)
-		if b.problem.Holds[h].State == route.Unread {
-			out.Reads = append(out.Reads, ref)
-		}
+		out.Holds = append(out.Holds, at(b.holds[h].ref, b.holds[h].place))
+	}
+	for _, h := range s.Reads {
+		out.Reads = append(out.Reads, at(b.holds[h].ref, b.holds[h].place))
 	}
 	if x := &b.run.operations[i]; x.HasWait || x.WaitsFor != "" {
 		out.Wait = &Wait{Operation: out.Operation, For: x.WaitsFor, Length: x.Wait}

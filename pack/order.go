@@ -2,8 +2,6 @@ package pack
 
 import (
 	"fmt"
-	"slices"
-	"strings"
 
 	"buttonup/formula"
 	"buttonup/mechanics/catalogue"
@@ -82,13 +80,8 @@ func (l *loader) whens() {
 // checkOrder reports work that can never be done: in a space that nothing opens, or
 // in a loop through needs and closings.
 func (l *loader) checkOrder() {
-	ops := map[string]*Operation{}
-	closers, openers := map[string][]*Operation{}, map[string][]*Operation{}
+	openers := map[string][]*Operation{}
 	for _, o := range l.pack.Operations {
-		ops[o.Name] = o
-		for _, s := range o.Closes {
-			closers[s] = append(closers[s], o)
-		}
 		for _, s := range o.Opens {
 			openers[s] = append(openers[s], o)
 		}
@@ -108,28 +101,7 @@ func (l *loader) checkOrder() {
 			}
 		}
 	}
-	edges, words := map[string][]string{}, map[[2]string]string{}
-	for _, o := range l.pack.Operations {
-		for _, n := range o.Needs {
-			edges[o.Name] = append(edges[o.Name], n)
-			words[[2]string{o.Name, n}] = "needs"
-		}
-	}
-	for _, o := range l.pack.Operations {
-		if l.unsureOrder {
-			break
-		}
-		for _, s := range o.In {
-			l.closingEdge(o, s, closers[s], openers[s], needs, edges, words)
-		}
-	}
-	var written []string
-	for _, o := range l.pack.Operations {
-		written = append(written, o.Name)
-	}
-	for _, chain := range loops(written, edges) {
-		l.add("route.loop", l.declared["operation"][chain[0]].Labels[0].Span, "these operations wait for each other: "+tellChain(chain, words), "take one of them out of a needs, or let the space be closed by another operation")
-	}
+	l.checkLoops()
 }
 
 // neverOpen reports work in a space that starts closed when nothing can open it
@@ -160,42 +132,6 @@ func refSpan(b *syntax.Block, attribute, name string) syntax.Span {
 	return span
 }
 
-// closingEdge adds that the operation that closes a space comes after the work in
-// it: the last of several, which is sure only where all the others come before the
-// work anyway.
-func (l *loader) closingEdge(o *Operation, space string, closers, openers []*Operation, needs, edges map[string][]string, words map[[2]string]string) {
-	for _, opener := range openers {
-		if opener == o || reaches(o.Name, opener.Name, needs) {
-			return // the space was opened again before this work
-		}
-	}
-	var last *Operation
-	for _, c := range closers {
-		if c == o {
-			return // a closing operation is not itself in the space
-		}
-		if c.Trial || reaches(o.Name, c.Name, needs) && len(closers) > 1 {
-			continue
-		}
-		if last != nil {
-			return // either of them may be the last
-		}
-		last = c
-	}
-	if last == nil {
-		for _, c := range closers {
-			if !c.Trial {
-				last = c // all of them come before the work: any closes the loop
-			}
-		}
-	}
-	if last == nil || slices.Contains(edges[last.Name], o.Name) {
-		return
-	}
-	edges[last.Name] = append(edges[last.Name], o.Name)
-	words[[2]string{last.Name, o.Name}] = "closes " + space + ", where work is still to be done:"
-}
-
 // reaches reports whether a needs b, directly or through others.
 func reaches(a, b string, needs map[string][]string) bool {
 	seen := map[string]bool{}
@@ -214,28 +150,6 @@ func reaches(a, b string, needs map[string][]string) bool {
 		}
 	}
 	return false
-}
-
-// longestChain is how many links of a loop are told before it is shortened.
-const longestChain = 12
-
-func tellChain(chain []string, words map[[2]string]string) string {
-	var b strings.Builder
-	b.WriteString(chain[0])
-	for i := range chain {
-		if i >= longestChain && i < len(chain)-2 {
-			if i == longestChain {
-				b.WriteString(" and so on,")
-			}
-			continue
-		}
-		next := chain[(i+1)%len(chain)]
-		fmt.Fprintf(&b, " %s %s", words[[2]string{chain[i], next}], next)
-		if i+1 < len(chain) {
-			b.WriteString(", which")
-		}
-	}
-	return b.String()
 }
 
 // Functions are the functions of mechanics that formulas may call.

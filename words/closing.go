@@ -14,6 +14,7 @@ type ClosingReport struct {
 	Operation string         `json:"operation"`
 	Closes    []string       `json:"closes"`
 	Trial     bool           `json:"trial"`
+	Begins    bool           `json:"begins"`
 	Open      []InsideReport `json:"open"`
 	Proven    []InsideReport `json:"proven"`
 	NeverSkip bool           `json:"never_skip"`
@@ -40,7 +41,7 @@ var insideKinds = [...]string{"work", "hold", "photo", "temporary"}
 
 // MakeClosing turns it into what scripts read.
 func MakeClosing(c *assess.Closing) *ClosingReport {
-	out := &ClosingReport{Operation: c.Operation.String(), Closes: whole(c.Closes), Trial: c.Trial, Open: []InsideReport{}, Proven: []InsideReport{}, NeverSkip: c.Never, After: []string{}}
+	out := &ClosingReport{Operation: c.Operation.String(), Closes: whole(c.Closes), Trial: c.Trial, Begins: c.Begins, Open: []InsideReport{}, Proven: []InsideReport{}, NeverSkip: c.Never, After: []string{}}
 	tell := func(x *assess.Inside) InsideReport {
 		r := InsideReport{Kind: insideKinds[x.Kind], Of: x.Of, By: x.By.String(), Gone: x.Gone}
 		if x.Last != (assess.Operation{}) {
@@ -81,6 +82,18 @@ func ClosingTitle(p *pack.Pack, c *assess.Closing) string {
 		says += ", for trial"
 	}
 	return says
+}
+
+// ClosingAfter says what closes the same together with it; empty for nothing.
+func ClosingAfter(p *pack.Pack, c *assess.Closing) string {
+	if len(c.After) == 0 {
+		return ""
+	}
+	var names []string
+	for _, o := range c.After {
+		names = append(names, Operation(p, o))
+	}
+	return "It begins to close it. It is closed with: " + strings.Join(names, "; ") + "."
 }
 
 func loweredAll(words []string) []string {

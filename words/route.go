@@ -2,6 +2,7 @@ package words
 
 import (
 	"fmt"
+	"slices"
 	"strings"
 	"time"
 
@@ -43,6 +44,8 @@ type RouteStepReport struct {
 type StuckReport struct {
 	Operation string   `json:"operation"`
 	Because   []string `json:"because"`
+	// Do names the link at which a loop can be broken; empty where there is no loop.
+	Do string `json:"do"`
 }
 
 // MakeRoute turns a route into what scripts read.
@@ -67,12 +70,50 @@ func MakeRoute(r *assess.Route) *RouteReport {
 			x.Because = append(x.Because, linkText(l, l.Of.String(), l.By.String(), func(reference string) string { return reference }))
 			loop = append(loop, l.Of.String())
 		}
+		if s.Loop {
+			x.Do = breakText(s.Chain, assess.Operation.String, func(reference string) string { return reference })
+		}
 		out.Stuck = append(out.Stuck, x)
-		if s.Loop && len(loop) > 0 {
+		if s.Loop && len(loop) > 0 && !slices.ContainsFunc(out.Loops, func(told []string) bool { return sameLoop(told, loop) }) {
 			out.Loops = append(out.Loops, append(loop, loop[0]))
 		}
 	}
 	return out
+}
+
+// sameLoop reports whether a loop that is told, with its beginning at its end, goes
+// through the same operations as another.
+func sameLoop(told, loop []string) bool {
+	return len(told) == len(loop)+1 && !slices.ContainsFunc(loop, func(o string) bool { return !slices.Contains(told, o) })
+}
+
+// BreakLoop names the link at which a loop can be broken.
+func BreakLoop(p *pack.Pack, chain []assess.Link) string {
+	return Upper(breakText(chain, func(o assess.Operation) string { return Operation(p, o) }, func(reference string) string { return Named(p, reference) }))
+}
+
+// breakText prefers a lock or a closing to a need: what needs what is seldom wrong.
+func breakText(chain []assess.Link, operation func(assess.Operation) string, named func(string) string) string {
+	for _, l := range chain {
+		if l.Kind == route.LockedUntil || l.Kind == route.LockedBy {
+			return "allow " + operation(l.Of) + " under " + named(l.Lock) + ", or let another step end it"
+		}
+	}
+	for _, l := range chain {
+		switch {
+		case l.Space == "":
+		case l.Kind == route.ShutIn:
+			return "do " + operation(l.By) + " before " + operation(l.Of) + " closes " + named(l.Space) + ", or let another step close it"
+		case l.Kind == route.Works:
+			return "do " + operation(l.Of) + " before " + operation(l.By) + " closes " + named(l.Space) + ", or open it again first"
+		}
+	}
+	for k := len(chain) - 1; k >= 0; k-- {
+		if l := chain[k]; l.By != (assess.Operation{}) {
+			return "let " + operation(l.Of) + " not wait for " + operation(l.By)
+		}
+	}
+	return ""
 }
 
 // WhyReport says why a step stands where it does, as scripts read it.
@@ -123,7 +164,7 @@ func RouteStep(p *pack.Pack, s *assess.RouteStep) (title string, facts []string)
 		facts = append(facts, "wait first: nothing can be done for "+Duration(s.Idle.Seconds()))
 	}
 	if len(s.Reads) > 0 {
-		facts = append(facts, "read before it: "+list(shorten(Gathered(p, s.Reads), 6)))
+		facts = append(facts, "read before it: "+strings.Join(shorten(Gathered(p, s.Reads), 6), "; "))
 	}
 	if len(s.Closes) > 0 {
 		facts = append(facts, "closes "+list(namedAll(p, s.Closes)))
@@ -221,7 +262,10 @@ func linkText(l assess.Link, of, by string, named func(string) string) string {
 	case route.LockedUntil:
 		return of + " is forbidden until " + by + " is done: " + named(l.Lock)
 	case route.LeftInside:
-		return of + " would shut in " + named(l.Temporary)
+		if l.By == (assess.Operation{}) {
+			return of + " would shut in " + named(l.Temporary) + ", and no step that is left takes it out"
+		}
+		return of + " would shut in " + named(l.Temporary) + ", which " + by + " takes out"
 	case route.InTime:
 		return of + " must follow in time: " + by
 	case route.StandsForTrial:

@@ -3,6 +3,7 @@ package cli
 import (
 	"fmt"
 	"io"
+	"slices"
 	"strings"
 
 	"buttonup/assess"
@@ -52,7 +53,17 @@ func (c *routeCommand) why(a *app, p *pack.Pack, state *journal.State, options a
 				return failed("", "%s cannot be finished: %s", words.Operation(p, op), strings.Join(words.Chain(p, s.Chain), "; "))
 			}
 		}
-		return misused("--why", "name an operation that is still to do, with its place if it has one; buttonup route lists them", "the route does not do %s", op)
+		hint := "name an operation that is still to do, with its place if it has one; buttonup route lists them"
+		var places []string
+		for i := range r.Steps {
+			if x := r.Steps[i].Operation; x.Name == name && x.Place != "" && !slices.Contains(places, x.Place) {
+				places = append(places, x.Place)
+			}
+		}
+		if len(places) > 0 {
+			hint = fmt.Sprintf("name its place, like --why 'operation.%s %s'; it is done at %s", name, places[0], strings.Join(places, ", "))
+		}
+		return misused("--why", hint, "the route does not do %s", op)
 	}
 	if a.json {
 		a.printJSON(words.MakeWhy(op, step, chain))
@@ -92,6 +103,9 @@ func printRoute(w io.Writer, p *pack.Pack, r *assess.Route, assessment *assess.A
 		fmt.Fprintf(w, "  %s\n", words.Operation(p, s.Operation))
 		for _, says := range words.Chain(p, s.Chain) {
 			fmt.Fprintf(w, "    %s\n", says)
+		}
+		if says := words.BreakLoop(p, s.Chain); s.Loop && says != "" {
+			fmt.Fprintf(w, "    → %s\n", says)
 		}
 	}
 }

@@ -46,6 +46,9 @@ func (c *closingCommand) Run(a *app) error {
 func printClosing(w io.Writer, p *pack.Pack, c *assess.Closing) {
 	fmt.Fprintln(w, words.ClosingTitle(p, c))
 	fmt.Fprintf(w, "by: %s\n%s\n", words.Operation(p, c.Operation), words.ClosingSays(c))
+	if says := words.ClosingAfter(p, c); says != "" {
+		fmt.Fprintln(w, says)
+	}
 	if len(c.Open) > 0 {
 		heading(w, fmt.Sprintf("OPEN (%d)", len(c.Open)))
 	}
