@@ -173,9 +173,9 @@ func (a *Account) Document(j *Job) *Document {
 	if text := a.agreed(); text != "" {
 		d.add(&Para{Text: text, Style: Warning})
 	}
-	if len(j.State.Approvals) > 0 {
+	if owner := ownersWord(j.State.Approvals); len(owner) > 0 {
 		t := &Table{Columns: []Column{{Head: "Approved", Share: 60}, {Head: "By", Share: 30}, {Head: "On", Share: 30}, {Head: "", Share: 20, Right: true}}}
-		for _, x := range j.State.Approvals {
+		for _, x := range owner {
 			t.Rows = append(t.Rows, Row{Cells: []Cell{{Text: x.What}, {Text: x.Who}, {Text: day(x.At)}, {Text: x.Amount}}})
 		}
 		d.add(&Heading{Level: 2, Text: "Approvals"}, t)

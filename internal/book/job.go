@@ -430,7 +430,7 @@ func (b *builder) remarks() {
 	if len(s.Approvals) > 0 {
 		t := &Table{Columns: []Column{{Head: "When", Share: 30}, {Head: "What was approved", Share: 50}, {Head: "By", Share: 30}}}
 		for _, a := range s.Approvals {
-			t.Rows = append(t.Rows, Row{Cells: []Cell{{Text: who(a.Stamp)}, {Text: a.What}, {Text: a.Who}}})
+			t.Rows = append(t.Rows, Row{Cells: []Cell{{Text: who(a.Stamp)}, {Text: approvalSays(b.Pack, a.What)}, {Text: a.Who}}})
 		}
 		b.d.add(&Heading{Level: 2, Text: "Approvals"}, t)
 	}

@@ -62,10 +62,15 @@ const (
 	SettingPlain = "plain"
 	// SettingPINs asks for a PIN before a person's name is used.
 	SettingPINs = "pins"
+	// SettingSecond wants a second person to look before a step that is held, or that
+	// closes something, is done.
+	SettingSecond = "second"
+	// SettingSigning wants such a step to be signed off once it is done.
+	SettingSigning = "signing"
 )
 
 // Settings lists all of them.
-var Settings = []string{SettingOpen, SettingPlain, SettingPINs}
+var Settings = []string{SettingOpen, SettingPlain, SettingPINs, SettingSecond, SettingSigning}
 
 // AtDevice says who is at a device.
 type AtDevice struct {

@@ -10,6 +10,7 @@ import (
 	"time"
 
 	"buttonup/assess"
+	"buttonup/internal/book"
 	"buttonup/internal/store"
 	"buttonup/journal"
 	"buttonup/pack"
@@ -41,6 +42,12 @@ func (s *Server) write(w http.ResponseWriter, r *http.Request) {
 	if refused != nil {
 		s.trouble(w, r, *refused)
 		return
+	}
+	if r.PostForm.Get("kind") != "anyway" {
+		if refused := s.unseen(r, sh, bodies); refused != nil {
+			s.trouble(w, r, *refused)
+			return
+		}
 	}
 	s.append(w, r, sh, bodies, ownPath(r.PostForm.Get("back")))
 }
@@ -213,6 +220,12 @@ func (s *sheet) bodies(get func(string) string) ([]any, *trouble) {
 		return one(journal.Wait{Operation: op.Name, Place: field("place"), State: field("state")})
 	case "torque":
 		return s.torqueBody(field)
+	case "approval":
+		// Only one's own reading back comes this way; a look of another is proven (sign).
+		if act, _, ok := book.SignedStep(field("what")); !ok || act != book.ReadBack || field("who") == "" {
+			return nil, noSuch("step")
+		}
+		return one(journal.Approval{What: field("what"), Who: field("who")})
 	case "deviation":
 		return one(journal.Deviation{Finding: field("finding"), Why: field("why")})
 	case "anyway":

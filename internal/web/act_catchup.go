@@ -132,6 +132,10 @@ func (s *Server) caughtUp(w http.ResponseWriter, r *http.Request) {
 		s.trouble(w, r, *refused)
 		return
 	}
+	if refused := s.unseen(r, sh, bodies); refused != nil {
+		s.trouble(w, r, *refused)
+		return
+	}
 	stamps := make([]stamp, len(bodies))
 	for i, reference := range ticked {
 		at, late, refused := when(orElse(r.PostForm.Get("at "+reference), "0 min"), s.options.Now())

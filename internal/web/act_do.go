@@ -48,6 +48,8 @@ type doView struct {
 	// that nobody confirmed.
 	Blanks    []blankLine
 	Unchecked []unchecked
+	// Sign is who looked besides, and who signed.
+	Sign signView
 }
 
 // obstacle is something that keeps the operation from being done, and where to see to it.
@@ -114,6 +116,7 @@ func (s *Server) do(w http.ResponseWriter, r *http.Request) {
 	d.Title = words.Operation(sh.pack.Pack, here)
 	d.Also = []string{"act.css", "act.js", "shop.css", "photo.js"}
 	d.fill()
+	d.Sign = s.signing(r, d)
 	s.show(w, r, http.StatusOK, doPage(d))
 }
 

@@ -83,6 +83,7 @@ var features = []func(*Server, *http.ServeMux){
 	(*Server).diaryRoutes,
 	(*Server).settingRoutes,
 	(*Server).orderRoutes,
+	(*Server).signRoutes,
 }
 
 func (s *Server) jobPageRoutes(m *http.ServeMux) {

@@ -94,6 +94,10 @@ func (s *Server) keepOnce(r *http.Request, job string, lines [][]byte) ([]taken,
 				continue
 			}
 		}
+		if err == nil && isProvenLook(&e) {
+			answers[i] = taken{ID: e.ID, Outcome: store.Refused.String(), Says: "A second look and a signature are given on the page of the step, while the computer answers: a PIN is proven there."}
+			continue
+		}
 		if err == nil {
 			line = s.signed(r, &e)
 		} else if e.By != "" && e.By != s.who(r) && !s.mayWriteAs(r, e.By) {
