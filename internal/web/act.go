@@ -220,12 +220,6 @@ func (s *sheet) bodies(get func(string) string) ([]any, *trouble) {
 		return one(journal.Wait{Operation: op.Name, Place: field("place"), State: field("state")})
 	case "torque":
 		return s.torqueBody(field)
-	case "approval":
-		// Only one's own reading back comes this way; a look of another is proven (sign).
-		if act, _, ok := book.SignedStep(field("what")); !ok || act != book.ReadBack || field("who") == "" {
-			return nil, noSuch("step")
-		}
-		return one(journal.Approval{What: field("what"), Who: field("who")})
 	case "deviation":
 		return one(journal.Deviation{Finding: field("finding"), Why: field("why")})
 	case "anyway":
@@ -254,6 +248,10 @@ func (s *sheet) bodies(get func(string) string) ([]any, *trouble) {
 	case "instrument":
 		return instrumentBody(field)
 	case "mark", "estimate", "approval", "link", "addition":
+		// A look of another person at a step is proven (sign); one's own reading back is not.
+		if act, _, ok := book.SignedStep(field("what")); ok && act != book.ReadBack {
+			return nil, noSuch("step")
+		}
 		return recordBody(field)
 	case "strike":
 		i, there := s.ids[field("event")]
