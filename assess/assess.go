@@ -85,6 +85,8 @@ type run struct {
 	// observed holds, for each dimension, the readings that count.
 	observed []observed
 	drivers  []Driver // of all results, one after the other
+	// instrumentNames holds references to instruments.
+	instrumentNames map[string]string
 	// key and met are room for what spreadOf asks by.
 	key []float64
 	met []measure.Unknown
@@ -120,6 +122,8 @@ func (r *run) assess() *Assessment {
 	r.gatherRepeats()
 	sortLines(r.out.Findings)
 	r.out.planning = &planning{run: r.forPlanning()}
+	r.sizes.findings.Store(int64(len(r.out.Findings)))
+	r.sizes.drivers.Store(int64(len(r.drivers)))
 	return r.out
 }
 

@@ -81,7 +81,7 @@ const LeastChance = 0.05
 // result. It is for one caller at a time.
 type Inquiry struct {
 	run   *run
-	found map[string]*Result
+	found map[instance]*Result
 }
 
 // Inquire makes a job ready to be asked about.
@@ -92,10 +92,10 @@ func (m *Model) Inquire(s *journal.State, o Options) *Inquiry {
 }
 
 func (r *run) inquiry() *Inquiry {
-	q := &Inquiry{run: r, found: make(map[string]*Result, len(r.out.Results))}
+	q := &Inquiry{run: r, found: make(map[instance]*Result, len(r.out.Results))}
 	for i := range r.out.Results {
 		res := &r.out.Results[i]
-		q.found[at(res.Kind+"."+res.Name, res.Place)] = res
+		q.found[instance{res.Reference(), res.Place}] = res
 	}
 	return q
 }
@@ -103,7 +103,7 @@ func (r *run) inquiry() *Inquiry {
 // settleDoubts finds what would settle each verdict that is too close.
 func (r *run) settleDoubts() {
 	var q *Inquiry
-	found := map[string]*Settle{}
+	found := map[instance]*Settle{}
 	for i := range r.out.Results {
 		res := &r.out.Results[i]
 		if res.Verdict != measure.TooClose || res.Stale != nil || res.Supposed || !res.HasValue {
@@ -113,7 +113,7 @@ func (r *run) settleDoubts() {
 			q = r.inquiry()
 		}
 		res.Settle = q.settle(res)
-		found[at(res.Kind+"."+res.Name, res.Place)] = res.Settle
+		found[instance{res.Reference(), res.Place}] = res.Settle
 	}
 	if q == nil {
 		return
@@ -121,7 +121,7 @@ func (r *run) settleDoubts() {
 	for i := range r.out.Findings {
 		// A finding holds the result as it was when the finding was made.
 		if f := &r.out.Findings[i]; f.Code == CodeTooClose && f.Result != nil {
-			f.Result.Settle = found[at(f.Result.Kind+"."+f.Result.Name, f.Result.Place)]
+			f.Result.Settle = found[instance{f.Result.Reference(), f.Result.Place}]
 		}
 	}
 }
@@ -133,7 +133,7 @@ func (r *run) settleDoubts() {
 // The interval is of the probability of how; samples are made only where a formula
 // kinks, jumps or bends within its ±, see [formula.Graph.Choose].
 func (q *Inquiry) Evidence(reference, place string, how formula.Sampling) (*Evidence, error) {
-	res := q.found[at(reference, place)]
+	res := q.found[instance{reference, place}]
 	switch {
 	case res == nil:
 		return nil, fmt.Errorf("there is no result %s", at(reference, place))

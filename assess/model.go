@@ -1,6 +1,8 @@
 package assess
 
 import (
+	"sync/atomic"
+
 	"buttonup/formula"
 	"buttonup/pack"
 	"buttonup/parts"
@@ -46,7 +48,12 @@ type Model struct {
 	// it fills.
 	readingInputs [][]readingInput
 	spreads       *spreads
+	sizes         *sizes
 }
+
+// sizes says how long some lists of the last assessment were, so that the next one does
+// not make them grow step by step.
+type sizes struct{ findings, drivers atomic.Int64 }
 
 // instance is a block at a place.
 type instance struct{ name, place string }
@@ -134,7 +141,7 @@ func Prepare(p *pack.Pack) *Model {
 		dimensionIndex: map[instance]int{}, numberIndex: map[instance]int{}, checkIndex: map[instance]int{},
 		operationIndex: map[instance]int{}, spaceIndex: map[instance]int{}, slotIndex: map[instance]int{}, jointIndex: map[instance]int{},
 		options: map[string]*pack.Option{}, parts: map[string]*pack.Part{}, gaugeClasses: map[string]*pack.Instrument{},
-		presence: map[instance]formula.NodeID{}, spreads: &spreads{last: map[formula.NodeID]remembered{}},
+		presence: map[instance]formula.NodeID{}, spreads: &spreads{last: map[formula.NodeID]remembered{}}, sizes: &sizes{},
 		catalogue: parts.NewCatalogue(p),
 	}
 	for _, o := range p.Options {

@@ -191,7 +191,7 @@ func (r *run) byInstrument(owing []measure.Unknown, owed []float64, variance flo
 func (r *run) answersFor(id measure.Unknown) string {
 	s := r.unknowns.Sources[id]
 	if s.Gauge != "" {
-		return "instrument." + s.Gauge
+		return r.instrumentName(s.Gauge)
 	}
 	switch s.Kind {
 	case measure.FromGauge:
@@ -204,4 +204,17 @@ func (r *run) answersFor(id measure.Unknown) string {
 		return "temperature"
 	}
 	return s.Owner
+}
+
+// instrumentName returns the reference to an instrument, made once for all that it read.
+func (r *run) instrumentName(name string) string {
+	full, ok := r.instrumentNames[name]
+	if !ok {
+		full = "instrument." + name
+		if r.instrumentNames == nil {
+			r.instrumentNames = map[string]string{}
+		}
+		r.instrumentNames[name] = full
+	}
+	return full
 }

@@ -97,7 +97,13 @@ type Set struct {
 	// Beyond lists the observations that asked for the next free repeat of a cell
 	// that had none left, as indices into the list; they do not count.
 	Beyond []int
+
+	// Room for what most sets have few of, so that it need not be found elsewhere.
+	markRoom   [2 * fewCells]bool
+	commonRoom [2]Unknown
 }
+
+const fewCells = 8
 
 // Assemble makes a set of observations. The newest observation of a cell and repeat
 // counts. One whose repeat number lies beyond the plan must not be handed in; one
@@ -107,8 +113,12 @@ type Set struct {
 // Which errors readings of a set share is ours, see decision 0004.
 func Assemble(s Subject, list []Observation, unknowns *Unknowns) *Set {
 	cells, times := s.Plan.Cells(), s.Plan.Times()
-	marks := make([]bool, 2*cells)
-	set := &Set{Plan: s.Plan, Cells: make([]Form, cells), Filled: marks[:cells:cells], Begun: marks[cells:]}
+	set := &Set{Plan: s.Plan, Cells: make([]Form, cells)}
+	marks := set.markRoom[:]
+	if cells > fewCells {
+		marks = make([]bool, 2*cells)
+	}
+	set.Filled, set.Begun = marks[:cells:cells], marks[cells:2*cells:2*cells]
 	var short [16]int
 	at := short[:0]
 	if cells*times > len(short) {
@@ -132,7 +142,8 @@ func Assemble(s Subject, list []Observation, unknowns *Unknowns) *Set {
 		}
 		at[o.Cell*times+n-1] = i
 	}
-	a := assembler{subject: s, set: set, unknowns: unknowns}
+	var gauges [2]*Gauge
+	a := assembler{subject: s, set: set, unknowns: unknowns, gauges: gauges[:0], own: set.commonRoom[:0]}
 	if len(list) > 0 {
 		a.terms = make([]Term, 0, usualTerms*cells)
 	}
