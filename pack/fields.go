@@ -356,7 +356,7 @@ var anyAttribute = func() map[string]bool {
 }()
 
 func (l *loader) checkBlank(b *syntax.Block) {
-	known := attributesOf(b.Kind)
+	known := append(attributesOf(b.Kind), "when", "note", "caution")
 	for _, name := range l.texts(b, "blank") {
 		if !slices.Contains(known, name) {
 			l.add("pack.blank", itemSpan(b, "blank", name), fmt.Sprintf("%s has no %s to be filled in", syntax.WithArticle(b.Kind), name), perhaps(name, known, `name attributes that are to be filled in, like ["new", "limit"]`))

@@ -3,6 +3,8 @@ package pack
 import (
 	"bytes"
 	"fmt"
+	"runtime"
+	"strconv"
 	"strings"
 	"testing"
 	"time"
@@ -26,15 +28,21 @@ func only(t *testing.T, text, code string, line, column int) Mistake {
 	return mistakes[0]
 }
 
-// quickly fails a test that takes longer than a person waits. The race detector and
-// a busy machine make everything slower, so the bound is generous; what it guards
-// against takes minutes.
-func quickly(t *testing.T, most time.Duration, do func()) {
+// growth demands that four times the text is read with little more than four times the
+// memory: what looks through everything again for each block shows in it on any machine.
+// How long it takes is for [BenchmarkGuards]; a test that hangs ends by its own limit.
+func growth(t *testing.T, text func(n int) string, n int) {
 	t.Helper()
-	began := time.Now()
-	do()
-	if took := time.Since(began); took > most {
-		t.Errorf("took %v, more than %v", took, most)
+	spent := func(n int) float64 {
+		file := []File{{Name: "p.pack", Text: []byte(text(n))}}
+		var before, after runtime.MemStats
+		runtime.ReadMemStats(&before)
+		Load(file, nil)
+		runtime.ReadMemStats(&after)
+		return float64(after.TotalAlloc - before.TotalAlloc)
+	}
+	if small, large := spent(n/4), spent(n); large > 5*small {
+		t.Errorf("%d blocks need %.0f MB, %d need %.0f MB: %.1f times as much", n/4, small/1e6, n, large/1e6, large/small)
 	}
 }
 
@@ -63,18 +71,16 @@ func TestGuards(t *testing.T) {
 		"a picture":                   {"\x89PNG\r\n\x1a\n\x00\x00", "syntax.not-text", 1, 1},
 	} {
 		t.Run(name, func(t *testing.T) {
-			quickly(t, 5*time.Second, func() {
-				_, mistakes := Load([]File{{Name: "p.pack", Text: []byte(c.text)}}, nil)
-				// A file that is not read holds no pack block either; that is not told too.
-				if len(mistakes) != 1 || mistakes[0].Code != c.code || mistakes[0].Span.Line != c.line || mistakes[0].Span.Column != c.column {
-					t.Errorf("want %s at %d:%d alone, got %d: %.300v", c.code, c.line, c.column, len(mistakes), mistakes)
+			_, mistakes := Load([]File{{Name: "p.pack", Text: []byte(c.text)}}, nil)
+			// A file that is not read holds no pack block either; that is not told too.
+			if len(mistakes) != 1 || mistakes[0].Code != c.code || mistakes[0].Span.Line != c.line || mistakes[0].Span.Column != c.column {
+				t.Errorf("want %s at %d:%d alone, got %d: %.300v", c.code, c.line, c.column, len(mistakes), mistakes)
+			}
+			for _, m := range mistakes {
+				if m.Do == "" || len(m.Source) > 1000 || len(m.Underline) > 1000 {
+					t.Errorf("%.500v: source of %d bytes", m, len(m.Source))
 				}
-				for _, m := range mistakes {
-					if m.Do == "" || len(m.Source) > 1000 || len(m.Underline) > 1000 {
-						t.Errorf("%.500v: source of %d bytes", m, len(m.Source))
-					}
-				}
-			})
+			}
 		})
 	}
 }
@@ -100,31 +106,30 @@ func TestNestingBelowTheCap(t *testing.T) {
 	}
 }
 
+// longLines are texts with a line of a megabyte, and with 100,000 mistakes on one.
+func longLines() (note, list, wrong string) {
+	return head + "dimension \"bore\" {\n  note = \"" + strings.Repeat("é", 500_000) + "\"\n  step = \"0.001 mm\"\n}\n",
+		head + "operation \"a\" {\n}\noperation \"b\" {\n  needs = [" + strings.Repeat("operation.a, ", 20_000) + "operation.missing]\n}\n",
+		head + "operation \"b\" {\n  needs = [" + strings.Repeat("a,", 100_000) + "a]\n}\n"
+}
+
 // A line of a megabyte is read, and a mistake in it is shown with what stands about
 // it, not with all of the line.
 func TestAVeryLongLine(t *testing.T) {
-	text := head + "dimension \"bore\" {\n  note = \"" + strings.Repeat("é", 500_000) + "\"\n  step = \"0.001 mm\"\n}\n"
-	quickly(t, 5*time.Second, func() {
-		p, mistakes := Load([]File{{Name: "p.pack", Text: []byte(text)}}, nil)
-		if len(mistakes) > 0 || len([]rune(p.Dimensions[0].Note)) != 500_000 {
-			t.Errorf("%.300v", mistakes)
-		}
-	})
-	quickly(t, 8*time.Second, func() {
-		long := strings.Repeat("operation.a, ", 20_000)
-		m := only(t, head+"operation \"a\" {\n}\noperation \"b\" {\n  needs = ["+long+"operation.missing]\n}\n", "pack.unknown-name", 7, 12+13*20_000)
-		at := strings.IndexByte(m.Underline, '~')
-		if source := []rune(m.Source); len(source) > 200 || at < 0 || !strings.HasPrefix(string(source[at:]), "operation.missing]") {
-			t.Errorf("source %q\nunderline %q", m.Source, m.Underline)
-		}
-	})
-	// A hundred thousand mistakes on one line.
-	quickly(t, 8*time.Second, func() {
-		_, mistakes := Load([]File{{Name: "p.pack", Text: []byte(head + "operation \"b\" {\n  needs = [" + strings.Repeat("a,", 100_000) + "a]\n}\n")}}, nil)
-		if len(mistakes) != syntax.MostMistakes {
-			t.Errorf("%d mistakes", len(mistakes))
-		}
-	})
+	note, list, wrong := longLines()
+	p, mistakes := Load([]File{{Name: "p.pack", Text: []byte(note)}}, nil)
+	if len(mistakes) > 0 || len([]rune(p.Dimensions[0].Note)) != 500_000 {
+		t.Errorf("%.300v", mistakes)
+	}
+	m := only(t, list, "pack.unknown-name", 7, 12+13*20_000)
+	at := strings.IndexByte(m.Underline, '~')
+	if source := []rune(m.Source); len(source) > 200 || at < 0 || !strings.HasPrefix(string(source[at:]), "operation.missing]") {
+		t.Errorf("source %q\nunderline %q", m.Source, m.Underline)
+	}
+	_, mistakes = Load([]File{{Name: "p.pack", Text: []byte(wrong)}}, nil)
+	if len(mistakes) != syntax.MostMistakes {
+		t.Errorf("%d mistakes", len(mistakes))
+	}
 }
 
 // Columns count characters: tabs, accents and signs of several bytes are one each,
@@ -202,54 +207,86 @@ func synthetic(n int) []byte {
 	return b.Bytes()
 }
 
-// Danger: a big pack takes a time that grows with the square of its size.
+// Danger: reading a big pack takes what grows with the square of its size.
 func TestTenThousandBlocks(t *testing.T) {
-	text := synthetic(10_000)
-	quickly(t, 4*time.Second, func() {
-		p, mistakes := Load([]File{{Name: "p.pack", Text: text}}, nil)
-		if len(mistakes) > 0 || len(p.Dimensions) != 2500 || len(p.Numbers) != 2500 || len(p.Checks) != 2500 || len(p.Operations) != 2500 {
-			t.Errorf("%.300v", mistakes)
+	p, mistakes := Load([]File{{Name: "p.pack", Text: synthetic(10_000)}}, nil)
+	if len(mistakes) > 0 || len(p.Dimensions) != 2500 || len(p.Numbers) != 2500 || len(p.Checks) != 2500 || len(p.Operations) != 2500 {
+		t.Errorf("%.300v", mistakes)
+	}
+	growth(t, func(n int) string { return string(synthetic(n)) }, 10_000)
+}
+
+// wrongTexts are texts of so many blocks, each with a mistake or all of them with one.
+var wrongTexts = []struct {
+	name string
+	text func(n int) string
+	code string
+	many int
+}{
+	{"unknown names", blocks("number \"a%[1]d\" {\n  value = b%[1]d\n}\n"), "formula.unknown-name", syntax.MostMistakes},
+	{"unquoted quantities", blocks("number \"a%[1]d\" {\n  value = 1 mm\n}\n"), "syntax.unquoted", syntax.MostMistakes},
+	{"open blocks", blocks("number \"a%[1]d\" {\n  value = 1\n"), "syntax.unclosed", syntax.MostMistakes},
+	{"one loop of them all", blocks("number \"a%[1]d\" {\n  value = a%[2]d\n}\n"), "formula.loop", 1},
+	{"in one block", func(n int) string { return "number \"a\" {\n" + strings.Repeat("  value = 1 mm\n", 2*n) + "}\n" }, "syntax.unquoted", 2},
+}
+
+// blocks writes a block for each number below n, with the number after it, the last
+// with the first.
+func blocks(format string) func(n int) string {
+	return func(n int) string {
+		var b strings.Builder
+		for i := range n {
+			b.WriteString(strings.NewReplacer("%[1]d", strconv.Itoa(i), "%[2]d", strconv.Itoa((i+1)%n)).Replace(format))
 		}
-	})
+		return b.String()
+	}
 }
 
 // Mistakes by the thousand are cut off, the first of each file are kept, and the cut
-// is quick too.
+// takes no more for each than a few of them do.
 func TestTenThousandMistakes(t *testing.T) {
-	var wrong, broken, open, loop bytes.Buffer
-	for i := range 10_000 {
-		fmt.Fprintf(&wrong, "number \"a%d\" {\n  value = b%d\n}\n", i, i)
-		fmt.Fprintf(&broken, "number \"a%d\" {\n  value = 1 mm\n}\n", i)
-		fmt.Fprintf(&open, "number \"a%d\" {\n  value = 1\n", i)
-		fmt.Fprintf(&loop, "number \"a%d\" {\n  value = a%d\n}\n", i, (i+1)%10_000)
+	for _, c := range wrongTexts {
+		t.Run(c.name, func(t *testing.T) {
+			_, mistakes := Load([]File{{Name: "p.pack", Text: []byte(head + c.text(10_000))}}, nil)
+			if len(mistakes) < c.many || len(mistakes) > syntax.MostMistakes {
+				t.Fatalf("%d mistakes, want %d", len(mistakes), c.many)
+			}
+			for i, m := range mistakes {
+				if m.Code != c.code || i > 0 && m.Span.Start < mistakes[i-1].Span.Start || len(m.Says) > 600 {
+					t.Fatalf("%d: %.300v", i, m)
+				}
+			}
+			if first := mistakes[0].Span.Line; first > 6 {
+				t.Errorf("the first is told at line %d", first)
+			}
+			growth(t, func(n int) string { return head + c.text(n) }, 10_000)
+		})
 	}
-	inOneBlock := "number \"a\" {\n" + strings.Repeat("  value = 1 mm\n", 20_000) + "}\n"
-	for name, c := range map[string]struct {
-		text string
-		code string
-		many int
-	}{
-		"unknown names":        {wrong.String(), "formula.unknown-name", syntax.MostMistakes},
-		"unquoted quantities":  {broken.String(), "syntax.unquoted", syntax.MostMistakes},
-		"open blocks":          {open.String(), "syntax.unclosed", syntax.MostMistakes},
-		"one loop of them all": {loop.String(), "formula.loop", 1},
-		"in one block":         {inOneBlock, "syntax.unquoted", 2},
-	} {
-		t.Run(name, func(t *testing.T) {
-			quickly(t, 8*time.Second, func() {
-				_, mistakes := Load([]File{{Name: "p.pack", Text: []byte(head + c.text)}}, nil)
-				if len(mistakes) < c.many || len(mistakes) > syntax.MostMistakes {
-					t.Fatalf("%d mistakes, want %d", len(mistakes), c.many)
-				}
-				for i, m := range mistakes {
-					if m.Code != c.code || i > 0 && m.Span.Start < mistakes[i-1].Span.Start || len(m.Says) > 600 {
-						t.Fatalf("%d: %.300v", i, m)
-					}
-				}
-				if first := mistakes[0].Span.Line; first > 6 {
-					t.Errorf("the first is told at line %d", first)
-				}
-			})
+}
+
+// BenchmarkGuards is the goal that no text, however wrong, keeps a person waiting: 4
+// seconds for ten thousand blocks, 8 for as many mistakes. What it guards against takes
+// minutes.
+func BenchmarkGuards(b *testing.B) {
+	note, list, wrong := longLines()
+	texts := []struct {
+		name, text string
+		most       time.Duration
+	}{{"blocks", string(synthetic(10_000)), 4 * time.Second}, {"a long note", note, 5 * time.Second}, {"a long list", list, 8 * time.Second}, {"mistakes on one line", wrong, 8 * time.Second}}
+	for _, c := range wrongTexts {
+		texts = append(texts, struct {
+			name, text string
+			most       time.Duration
+		}{c.name, head + c.text(10_000), 8 * time.Second})
+	}
+	for _, c := range texts {
+		b.Run(c.name, func(b *testing.B) {
+			for b.Loop() {
+				Load([]File{{Name: "p.pack", Text: []byte(c.text)}}, nil)
+			}
+			if took := b.Elapsed() / time.Duration(b.N); took > c.most {
+				b.Errorf("took %v, more than %v", took, c.most)
+			}
 		})
 	}
 }

@@ -198,11 +198,12 @@ func TestSeveralMistakesAtOnce(t *testing.T) {
 // plantedElsewhere are the codes that no text file can hold, and the test that plants
 // them.
 var plantedElsewhere = map[string]string{
-	"syntax.too-large": "TestGuards",
-	"syntax.not-text":  "TestGuards",
-	"syntax.too-deep":  "TestGuards",
-	"pack.shadows":     "no function of mechanics can be called yet",
-	"formula.broken":   "the parser lets nothing through that gives it",
+	"syntax.too-large":      "TestGuards",
+	"syntax.not-text":       "TestGuards",
+	"syntax.too-deep":       "TestGuards",
+	"pack.class-undeclared": "TestRemarkOnAMisspeltClass",
+	"pack.shadows":          "no function of mechanics can be called yet",
+	"formula.broken":        "the parser lets nothing through that gives it",
 }
 
 var codeInSource = regexp.MustCompile(`"((?:syntax|pack|quantity|formula|joint|route|parts)\.[a-z]+(?:-[a-z]+)*)"`)

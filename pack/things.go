@@ -353,7 +353,23 @@ func (l *loader) points(b *syntax.Block, name string) ([]float64, quantity.Dimen
 	return out, dim, unit, true
 }
 
+// checkClass remarks on a class of instrument that nothing declares while one of nearly
+// the same name is declared. A class may go without a declaration, so it is no mistake.
+func (l *loader) checkClass(b *syntax.Block) {
+	class := l.text(b, "with")
+	if class == "" || l.declared["instrument"][class] != nil {
+		return
+	}
+	near := formula.Nearest(class, slices.Sorted(maps.Keys(l.declared["instrument"])))
+	if near == "" {
+		return
+	}
+	l.pack.Remarks = append(l.pack.Remarks, Mistake{Code: "pack.class-undeclared", Span: b.Attribute("with").Value.Where(),
+		Says: fmt.Sprintf("no instrument is declared as %q, and its readings would have no ±", class), Do: fmt.Sprintf("perhaps %s is meant; else declare instrument %q with its uncertainty", near, class)})
+}
+
 func (l *loader) dimension(b *syntax.Block) {
+	l.checkClass(b)
 	d := &Dimension{Common: l.common(b), At: l.at(b), With: l.text(b, "with"), Decimals: -1}
 	d.GuardNew, d.Critical = l.flag(b, "guard_new"), l.flag(b, "critical")
 	if w := l.word(b, "judge", "largest", "smallest", "mean", "spread", "each"); w != "" {
