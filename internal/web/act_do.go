@@ -64,6 +64,8 @@ type laid struct {
 	New, Missing bool
 	// Not names a part that looks like it and is not, and how to tell.
 	Not string
+	// Sized is where the size is chosen, for what is chosen by its size.
+	Sized string
 }
 
 // holdLine is a value or a check that must stand before the operation is done.
@@ -378,6 +380,7 @@ func (s *sheet) laidParts(op *pack.Operation, place, name string) []laid {
 	}
 	for _, member := range s.reach(op.At, place, slot.At) {
 		line := laid{Sign: "gasket", What: words.Title(slot.Title, member), New: slot.OneUse || slot.AlwaysReplace, Detail: slot.Note}
+		line.Sized = s.sized(slot, member)
 		rec := s.chosen(name, member)
 		switch {
 		case rec == nil:

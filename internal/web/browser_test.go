@@ -39,7 +39,7 @@ const longestInBrowser = 15 * time.Minute
 func checkInBrowser(t *testing.T, environment []string, script string, args ...string) {
 	t.Helper()
 	// Reading these makes a change to them a reason to run the test again.
-	for _, name := range []string{script, "package-lock.json"} {
+	for _, name := range []string{script, "device.mjs", "package-lock.json"} {
 		if _, err := os.ReadFile(filepath.Join("browser", name)); err != nil {
 			t.Fatal(err)
 		}

@@ -184,6 +184,8 @@ func (s *Server) paperOf(j *book.Job, name string, r *http.Request) ([]byte, str
 		return document(book.MakeAccount(j, "").Document(j), nil)
 	case "handout.pdf", "card.pdf", "description.txt":
 		return s.teaching(r, j, name)
+	case "sublet.pdf":
+		return document(j.Sublet(r.URL.Query().Get("of"), "", ""))
 	case "calendar.ics":
 		return j.Calendar(), "text/calendar; charset=utf-8", nil
 	}

@@ -164,6 +164,8 @@ type placeView struct {
 	Sizes []sizeField
 	Back  string
 	On    []parts.Stock
+	// Choices are the numbers that hang on which part is chosen.
+	Choices []sizeChoice
 }
 
 // sizeField is a size to be measured on arrival.
@@ -219,6 +221,7 @@ func (s *Server) partPlace(w http.ResponseWriter, r *http.Request) {
 		}
 	}
 	v.fill(c, past)
+	v.whichSize()
 	s.show(w, r, http.StatusOK, placePage(v))
 }
 

@@ -166,7 +166,7 @@ func (s *Server) teaching(r *http.Request, j *book.Job, name string) ([]byte, st
 	if name == "card.pdf" {
 		draw = l.Card
 	}
-	sheet, err := draw(of, "")
+	sheet, err := draw(of, r.URL.Query().Get("place"))
 	if err != nil {
 		return nil, "", err
 	}

@@ -54,7 +54,11 @@ func jobFacts(s *sheet) string {
 	return words.Upper(strings.Join(facts, ", "))
 }
 
+// readPath is where a dimension is read; flats are tapped until they are all there, not typed.
 func readPath(s *sheet, r *assess.Result) string {
+	if !r.HasValue && isFlats(s.dimension(r.Name)) {
+		return flatsPath(s, r)
+	}
 	return query(jobPath(s.Job.ID, "read", r.Name), "place", r.Place)
 }
 

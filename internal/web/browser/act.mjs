@@ -4,68 +4,13 @@
 //	node act.mjs http://127.0.0.1:8484 http://127.0.0.1:8485
 //
 // The first server holds the demo jobs, the second an empty record; both are written to.
-// Each check prints a line: "ok", "FAIL" or "measured". BUTTONUP_SHOTS=folder keeps a
-// picture of every page at four widths.
-import { createRequire } from "node:module";
-import { readFileSync, mkdirSync } from "node:fs";
 import path from "node:path";
-import { chromium } from "playwright-core";
+import { again, changes, check, device, down, expect, hold, looks, measured, run, seq, shots, text } from "./device.mjs";
 
 const [demo, empty] = process.argv.slice(2);
-const axe = readFileSync(createRequire(import.meta.url).resolve("axe-core/axe.min.js"), "utf8");
-const shots = process.env.BUTTONUP_SHOTS || "";
 const mostActions = 60; // of the stranger, from an empty bench to a recorded carrier
 const mostTaps = 2; // from the job page to what a moment needs
-const largestLoad = 120_000, smallestTarget = 48, slowestLive = 1_000;
-
-let failures = 0;
-const ok = (what) => console.log("ok " + what);
-const measured = (what) => console.log("measured " + what);
-function expect(is, what) { if (!is) throw new Error(what); }
-async function check(name, run) {
-  try { await run(); ok(name); } catch (e) { failures++; console.log("FAIL " + `${name}: ${e.message}`.replace(/\s*\n\s*/g, " | ")); }
-}
-
-async function device(base, { theme = "light", units = "mm", width = 390, height = 844, expected = [], ...more } = {}) {
-  const context = await browser.newContext({ viewport: { width, height }, ...more });
-  await context.addCookies([{ name: "buttonup_theme", value: theme, url: base }, { name: "buttonup_units", value: units, url: base }]);
-  const page = await context.newPage();
-  page.setDefaultTimeout(10_000);
-  const complaints = [];
-  page.on("console", (m) => {
-    if (["error", "warning"].includes(m.type()) && !expected.some((s) => m.text().includes(s))) complaints.push(`console ${m.type()}: ${m.text()}`);
-  });
-  page.on("pageerror", (e) => complaints.push("fault: " + e.message));
-  return { context, page, complaints, base, go: (p) => page.goto(base + p, { waitUntil: "load" }), close: () => context.close() };
-}
-
-const seq = (page) => page.evaluate(() => Math.max(0, ...[...document.querySelectorAll("[data-seq]")].map((e) => Number(e.dataset.seq) || 0)));
-const text = (page, selector = "main") => page.locator(selector).first().innerText();
-
-// changes waits until the record has more than the page showed before.
-async function changes(page, run) {
-  const before = await seq(page);
-  await run();
-  await page.waitForFunction((n) => Math.max(0, ...[...document.querySelectorAll("[data-seq]")].map((e) => Number(e.dataset.seq))) > n, before);
-  await page.waitForLoadState("load");
-}
-// again waits until the page, once all it kept is sent, has fetched itself: a second
-// navigation meanwhile would cut it off.
-async function again(page, run) {
-  await page.evaluate(() => { window.before = true; });
-  await run();
-  await page.waitForFunction(() => !window.before && document.readyState === "complete", undefined, { timeout: 30_000 });
-}
-async function down(page, button, ms) {
-  const b = page.locator(button).first();
-  await b.scrollIntoViewIfNeeded();
-  const box = await b.boundingBox();
-  await page.mouse.move(box.x + box.width / 2, box.y + box.height / 2);
-  await page.mouse.down();
-  await page.waitForTimeout(ms);
-  await page.mouse.up();
-}
-const hold = (page, button = "[data-hold]") => changes(page, () => down(page, button, 1100));
+const slowestLive = 1_000;
 
 const pages = [
   { name: "do", path: "/job/0412/do/pump_drive_in" },
@@ -91,48 +36,6 @@ const pages = [
   { name: "new-join", path: "/new/join" },
   { name: "new-pack", path: "/new/pack" },
 ];
-
-async function looks() {
-  let largest = { bytes: 0 };
-  for (const p of pages) {
-    for (const theme of ["light", "dark"]) {
-      await check(`${p.name}, ${theme}`, async () => {
-        const d = await device(demo, { theme, units: p.units || "mm" });
-        try {
-          let bytes = 0;
-          const client = await d.context.newCDPSession(d.page);
-          await client.send("Network.enable");
-          client.on("Network.loadingFinished", (e) => { bytes += e.encodedDataLength; });
-          const answer = await d.go(p.path);
-          expect(answer.status() === 200, `status ${answer.status()}`);
-          if (bytes > largest.bytes) largest = { bytes, name: p.name };
-          expect(bytes <= largestLoad, `${bytes} bytes on the first visit`);
-          await d.page.evaluate(axe);
-          // The dark theme differs in its inks alone.
-          const rules = theme === "dark" ? { runOnly: ["color-contrast"] } : {};
-          const found = await d.page.evaluate((rules) => window.axe.run(document, { resultTypes: ["violations"], ...rules }), rules);
-          expect(found.violations.length === 0, found.violations.map((v) => `${v.id} at ${v.nodes[0].target}`).join("; "));
-          for (const [width, height] of theme === "light" || shots ? [[320, 640], [360, 740], [390, 844], [820, 1180], [1280, 800]] : []) {
-            await d.page.setViewportSize({ width, height });
-            const over = await d.page.evaluate(() => document.documentElement.scrollWidth - window.innerWidth);
-            expect(over <= 0, `${over} px too wide at ${width}`);
-            const small = await d.page.evaluate((least) => [...document.querySelectorAll("a,button,summary,select,input:not([type=hidden]),textarea,label.tick")].filter((e) => {
-              const b = e.getBoundingClientRect(), s = getComputedStyle(e);
-              if (!b.width || !b.height || s.visibility === "hidden" || e.matches(".skip,.vh") || e.closest(".skip")) return false;
-              if (e.matches("input[type=checkbox],input[type=radio]")) return false; // its label is the target
-              if (e.closest(".tag,.patternpad")) return false;
-              return b.height < least - 0.5 || b.width < least - 0.5;
-            }).map((e) => `${e.tagName.toLowerCase()} “${(e.innerText || e.name || "").slice(0, 24)}” ${Math.round(e.getBoundingClientRect().width)}×${Math.round(e.getBoundingClientRect().height)}`), smallestTarget);
-            if (width > 320) expect(small.length === 0, `at ${width}: ${small.slice(0, 4).join(", ")}`);
-            if (shots) await d.page.screenshot({ path: path.join(shots, `act-${p.name}-${width}-${theme}.png`), fullPage: width < 1000 });
-          }
-          expect(d.complaints.length === 0, d.complaints.join("; "));
-        } finally { await d.close(); }
-      });
-    }
-  }
-  measured(`the largest first load is ${largest.bytes} bytes, of ${largest.name}`);
-}
 
 // The stranger: from an empty bench to a torqued, recorded carrier of an engine that no
 // pack knows, by forms only.
@@ -553,16 +456,6 @@ async function modes() {
   });
 }
 
-if (shots) mkdirSync(shots, { recursive: true });
-const browser = await chromium.launch({ executablePath: process.env.BUTTONUP_CHROMIUM || "/usr/bin/chromium" });
-try {
-  const only = (process.env.BUTTONUP_ONLY || "").split(",").filter(Boolean);
-  // What writes to the same job stays in one lane.
-  const lanes = [[looks], [stranger, hostile, modes], [moments, wrench, card, evening]];
-  await Promise.all(lanes.map(async (lane) => {
-    for (const part of lane) {
-      if (!only.length || only.includes(part.name)) await part();
-    }
-  }));
-} finally { await browser.close(); }
-process.exit(failures ? 1 : 0);
+async function made() { await looks(demo, pages, "act"); }
+
+await run([[made], [stranger, hostile, modes], [moments, wrench, card, evening]]);
