@@ -413,3 +413,15 @@ func (s *sheet) linkAddress(l assess.Link) string {
 func slug(reference string) string {
 	return strings.NewReplacer(" ", "-", ".", "-").Replace(reference)
 }
+
+// heldNext is the operation that waits for nothing but what it holds, where nothing can be
+// done before something is read.
+func (s *sheet) heldNext() *assess.Operation {
+	for i := range s.A.Blocked {
+		b := &s.A.Blocked[i]
+		if len(b.Because) > 0 && !slices.ContainsFunc(b.Because, func(r assess.Reason) bool { return r.Kind != assess.Hold }) {
+			return &b.Operation
+		}
+	}
+	return nil
+}

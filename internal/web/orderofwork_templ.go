@@ -1000,11 +1000,13 @@ func orderRow(v *routeView, x *orderStep) templ.Component {
 	})
 }
 
+// whyLabel begins with what is to be seen, so that it can be said aloud to press it.
 func whyLabel(x *orderStep) string {
-	if x.Time == "" {
-		return "why here: " + x.Title
+	seen := "why?"
+	if x.Asked {
+		seen = "fold"
 	}
-	return x.Time + " why? Why here, and about how long: " + x.Title
+	return strings.TrimSpace(x.Time + " " + seen + " Why here, and about how long: " + x.Title)
 }
 
 func stuckSays(groups []stuckGroup) string {
@@ -1110,7 +1112,7 @@ func stuckSection(v *routeView) templ.Component {
 				var templ_7745c5c3_Var51 string
 				templ_7745c5c3_Var51, templ_7745c5c3_Err = templruntime.NewAttributeExpression(templ.SafeURL(c.Address)).ResolveURL(ctx)
 				if templ_7745c5c3_Err != nil {
-					return templ.Error{Err: templ_7745c5c3_Err, FileName: `internal/web/orderofwork.templ`, Line: 216, Col: 54}
+					return templ.Error{Err: templ_7745c5c3_Err, FileName: `internal/web/orderofwork.templ`, Line: 218, Col: 54}
 				}
 				_, templ_7745c5c3_Err = templ_7745c5c3_Buffer.WriteString(templ_7745c5c3_Var51)
 				if templ_7745c5c3_Err != nil {
@@ -1123,7 +1125,7 @@ func stuckSection(v *routeView) templ.Component {
 				var templ_7745c5c3_Var52 string
 				templ_7745c5c3_Var52, templ_7745c5c3_Err = templ.JoinStringErrs(c.Says)
 				if templ_7745c5c3_Err != nil {
-					return templ.Error{Err: templ_7745c5c3_Err, FileName: `internal/web/orderofwork.templ`, Line: 216, Col: 65}
+					return templ.Error{Err: templ_7745c5c3_Err, FileName: `internal/web/orderofwork.templ`, Line: 218, Col: 65}
 				}
 				_, templ_7745c5c3_Err = templ_7745c5c3_Buffer.WriteString(templ.EscapeString(templ_7745c5c3_Var52))
 				if templ_7745c5c3_Err != nil {
@@ -1141,7 +1143,7 @@ func stuckSection(v *routeView) templ.Component {
 			var templ_7745c5c3_Var53 string
 			templ_7745c5c3_Var53, templ_7745c5c3_Err = templ.JoinStringErrs(s.Breaks)
 			if templ_7745c5c3_Err != nil {
-				return templ.Error{Err: templ_7745c5c3_Err, FileName: `internal/web/orderofwork.templ`, Line: 220, Col: 60}
+				return templ.Error{Err: templ_7745c5c3_Err, FileName: `internal/web/orderofwork.templ`, Line: 222, Col: 60}
 			}
 			_, templ_7745c5c3_Err = templ_7745c5c3_Buffer.WriteString(templ.EscapeString(templ_7745c5c3_Var53))
 			if templ_7745c5c3_Err != nil {
@@ -1159,7 +1161,7 @@ func stuckSection(v *routeView) templ.Component {
 				var templ_7745c5c3_Var54 string
 				templ_7745c5c3_Var54, templ_7745c5c3_Err = templ.JoinStringErrs(words.Count(len(s.Waiting), "more step waits for this", "more steps wait for this"))
 				if templ_7745c5c3_Err != nil {
-					return templ.Error{Err: templ_7745c5c3_Err, FileName: `internal/web/orderofwork.templ`, Line: 223, Col: 100}
+					return templ.Error{Err: templ_7745c5c3_Err, FileName: `internal/web/orderofwork.templ`, Line: 225, Col: 100}
 				}
 				_, templ_7745c5c3_Err = templ_7745c5c3_Buffer.WriteString(templ.EscapeString(templ_7745c5c3_Var54))
 				if templ_7745c5c3_Err != nil {
@@ -1177,7 +1179,7 @@ func stuckSection(v *routeView) templ.Component {
 					var templ_7745c5c3_Var55 string
 					templ_7745c5c3_Var55, templ_7745c5c3_Err = templruntime.NewAttributeExpression(templ.SafeURL(w.Address)).ResolveURL(ctx)
 					if templ_7745c5c3_Err != nil {
-						return templ.Error{Err: templ_7745c5c3_Err, FileName: `internal/web/orderofwork.templ`, Line: 226, Col: 59}
+						return templ.Error{Err: templ_7745c5c3_Err, FileName: `internal/web/orderofwork.templ`, Line: 228, Col: 59}
 					}
 					_, templ_7745c5c3_Err = templ_7745c5c3_Buffer.WriteString(templ_7745c5c3_Var55)
 					if templ_7745c5c3_Err != nil {
@@ -1190,7 +1192,7 @@ func stuckSection(v *routeView) templ.Component {
 					var templ_7745c5c3_Var56 string
 					templ_7745c5c3_Var56, templ_7745c5c3_Err = templ.JoinStringErrs(w.Says)
 					if templ_7745c5c3_Err != nil {
-						return templ.Error{Err: templ_7745c5c3_Err, FileName: `internal/web/orderofwork.templ`, Line: 226, Col: 70}
+						return templ.Error{Err: templ_7745c5c3_Err, FileName: `internal/web/orderofwork.templ`, Line: 228, Col: 70}
 					}
 					_, templ_7745c5c3_Err = templ_7745c5c3_Buffer.WriteString(templ.EscapeString(templ_7745c5c3_Var56))
 					if templ_7745c5c3_Err != nil {

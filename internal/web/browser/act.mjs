@@ -367,7 +367,7 @@ async function card() {
   await check("a swapped part: looks like, but is not", async () => {
     const d = await device(demo);
     try {
-      await d.go("/job/0417/do/carrier_pins_in/rear");
+      await d.go("/job/0417/do/carrier_on/rear");
       expect((await text(d.page)).includes("but is not"), "the mirror image is not named");
     } finally { await d.close(); }
   });
