@@ -107,7 +107,7 @@ async function spaces() {
 }
 
 async function tearing() {
-  await quietly("a tear-back: chosen by one tap, prices, cautions, and on paper", { units: "in" }, async (d) => {
+  await quietly("a tear-back: chosen by one tap, prices, cautions, and on paper", { units: "in", theme: "dark" }, async (d) => {
     const { page } = d;
     await d.go("/job/0412/tearback");
     await page.locator("a.rrow", { hasText: "Crankcase" }).click();
@@ -121,6 +121,8 @@ async function tearing() {
     await page.emulateMedia({ media: "print" });
     expect(!(await page.locator("nav.nav").isVisible()) && !(await page.locator(".tabs").isVisible()), "the navigation is printed");
     expect(await page.locator(".off li").first().isVisible() && await page.locator(".certify").isVisible() && await page.locator(".printonly").isVisible(), "the sheet is not whole");
+    const ink = await page.evaluate(() => getComputedStyle(document.querySelector(".off a")).color);
+    expect(ink === "rgb(17, 17, 17)", `it is printed in ${ink}`);
     expect(await page.evaluate(() => [...document.querySelectorAll("details.keepprint p")].every((p) => p.getBoundingClientRect().height > 0)), "a caution is folded away on paper");
     if (shots) await page.pdf({ path: path.join(shots, "tearback.pdf"), format: "A4" });
   });
