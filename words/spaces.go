@@ -34,3 +34,18 @@ func PutInAt(p *pack.Pack, x assess.PutIn) string {
 func ClosedWithAll(names []string) string {
 	return "It is closed once all of these are done: " + list(names)
 }
+
+// ComingBack says what it costs to come back into a space once it is closed: right after,
+// and once the engine is together, where that is more.
+func ComingBack(c *assess.Closing) []string {
+	var list []string
+	if c.Soon != nil {
+		list = append(list, "To come back right after: "+Price(c.Soon))
+	}
+	if c.Price != nil {
+		if says := Price(c.Price); c.Soon == nil || says != Price(c.Soon) {
+			list = append(list, "Once the engine is together: "+says)
+		}
+	}
+	return list
+}

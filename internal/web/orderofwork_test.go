@@ -139,7 +139,7 @@ func TestWhatCannotBeFinishedIsAChain(t *testing.T) {
 	contains(t, page, "3 steps cannot be finished as things stand", "10 Gear in is held by Gear play", "What could break it.", "put it right and read it again", "2 more steps wait for this", `href="/job/short/read/play"`, "Touch up the paint")
 	// Nobody drew this engine: the list serves alone.
 	spaces := b.get("/job/short/spaces")
-	contains(t, spaces, "Gear box", "0 of 1 space closed", "Closing begins with 30 Cover on", "To come back once it is closed: 20 min to take back")
+	contains(t, spaces, "Gear box", "0 of 1 space closed", "Closing begins with 30 Cover on", "To come back right after: 20 min to take back")
 	lacks(t, spaces, "secdraw")
 	contains(t, b.get("/job/short/tearback?to=space.box"), "Nothing has to come off")
 

@@ -36,9 +36,10 @@ type spaceLine struct {
 	Open   []insideLine
 	Proven []insideLine
 	Over   []obstacle
-	// Until is the last moment of what can still be done, Price what it costs to come
-	// back, Tear where that is told.
-	Until, Price, Tear string
+	// Until is the last moment of what can still be done, Tear where it is told what
+	// opens the space again, Price what that costs.
+	Until, Tear string
+	Price       []string
 }
 
 // insideLine is one thing inside a space.
@@ -139,9 +140,7 @@ func (v *spacesView) line(sp *assess.Space, c assess.SpaceClosing) spaceLine {
 	if slices.ContainsFunc(c.Next.Open, func(x assess.Inside) bool { return !x.Gone && x.Last == c.Next.Operation }) {
 		x.Until = words.UntilWhen(p, c.Next.Operation)
 	}
-	if c.Next.Price != nil {
-		x.Price = words.Price(c.Next.Price)
-	}
+	x.Price = words.ComingBack(c.Next)
 	return x
 }
 

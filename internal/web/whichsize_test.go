@@ -26,13 +26,12 @@ func TestWhichSize(t *testing.T) {
 func TestSheetsLeaveTheShop(t *testing.T) {
 	b := newBench(t, "clean-rebuild")
 	for path, status := range map[string]int{
-		"/job/clean-rebuild/sheet/handout.pdf?of=dimension.bore&place=rear":        http.StatusOK,
-		"/job/clean-rebuild/sheet/handout.pdf?of=operation.carrier_on&place=front": http.StatusOK,
-		"/job/clean-rebuild/sheet/sublet.pdf?of=dimension.bore":                    http.StatusOK,
-		"/job/clean-rebuild/sheet/sublet.pdf?of=dimension.none":                    http.StatusNotFound,
-		"/job/clean-rebuild/sheet/handout.pdf":                                     http.StatusNotFound,
-		"/job/clean-rebuild/sheet/other.pdf?of=dimension.bore":                     http.StatusNotFound,
-		"/job/none/sheet/handout.pdf?of=dimension.bore":                            http.StatusNotFound,
+		handoutPathOf("clean-rebuild", "dimension.bore", "rear"):        http.StatusOK,
+		handoutPathOf("clean-rebuild", "operation.carrier_on", "front"): http.StatusOK,
+		"/job/clean-rebuild/paper/sublet.pdf?of=dimension.bore":         http.StatusOK,
+		"/job/clean-rebuild/paper/sublet.pdf?of=dimension.none":         http.StatusNotFound,
+		"/job/clean-rebuild/paper/sublet.pdf":                           http.StatusNotFound,
+		"/job/none/paper/sublet.pdf?of=dimension.bore":                  http.StatusNotFound,
 	} {
 		w := b.do("GET", path, nil)
 		if w.Code != status {
@@ -42,7 +41,11 @@ func TestSheetsLeaveTheShop(t *testing.T) {
 			t.Errorf("%s is no PDF", path)
 		}
 	}
-	contains(t, b.get("/job/clean-rebuild/paper"), "steps on your engine are done", "/paper/estimate.pdf")
+	contains(t, b.get("/job/clean-rebuild/read/bore?place=rear"), "/paper/handout.pdf?of=dimension.bore&amp;place=rear", "/paper/sublet.pdf?of=dimension.bore")
+}
+
+func handoutPathOf(job, of, place string) string {
+	return query(jobPath(job, "paper", "handout.pdf"), "of", of, "place", place)
 }
 
 // A joint that was left half tight is one tap away, and what only wants a reading too.

@@ -133,7 +133,7 @@ async function tearing() {
 // of the list they come from; 16 (compression low after the build) has no screen.
 const readBore = "a.btn:has-text('Read Bore, rear')", more = "nav.nav a:has-text('More')", inSpaces = "nav.nav a:has-text('Spaces')";
 const moments = [
-  { n: 1, what: "may I close this now", job: "0412", taps: [inSpaces, ".sp.now a.btn.go"], sees: ["#closes", /thing.? inside (is|are) open/, /To come back once it is closed: .* to take back/] },
+  { n: 1, what: "may I close this now", job: "0412", taps: [inSpaces, ".sp.now a.btn.go"], sees: ["#closes", /thing.? inside (is|are) open/, /To come back right after: .* to take back/, /Once the engine is together: .* to take back/] },
   { n: 2, what: "the torque of this nut on this wrench", job: "0415", taps: ["a.btn:has-text('Go on:')"], sees: [".giant .fig", "svg.pattern", ".state", /Pass 4 of 4/i, /N·m/, /ft-lb|in-lb/] },
   { n: 3, what: "is it scrap", job: "0415", taps: [readBore], sees: ["input.reading", "input[name=digits]", ".cells", "#judge-cell svg", /Too close to call/, /oval|taper/i], mm: /92\.088/, in: /3\.62(5|6)/ },
   { n: 4, what: "which shim", job: "0412", taps: ["a.todo[href$='/do/chest_oiled']", "a:has-text('Which size')"], sees: ["#sizes", /the best/, /next best/], mm: /0\.90 mm/, in: /0\.0354 in/ },
@@ -142,13 +142,13 @@ const moments = [
   { n: 7, what: "what is missing", job: "0412", taps: [inSpaces], sees: ["#board", /in 2, out 0/, /in 1, out 1/] },
   { n: 8, what: "how many flats", job: "0900", taps: ["a.todo[href$='/do/set']", "a:has-text('Tap the flats')"], sees: ["[data-anykey]", /flats/] },
   { n: 9, what: "what did it read before", job: "0412", taps: ["a.btn:has-text('Find')"], asks: "rear ring gap", sees: [/Top ring end gap, rear/, /mm|in\b/] },
-  { n: 10, what: "what does it cost now", job: "0412", taps: ["a.btn:has-text('Paper')"], sees: ["#owner-text", "a[href$='/paper/estimate.pdf']", /steps on your engine are done/] },
+  { n: 10, what: "what does it cost now", job: "0412", taps: [more, "a.rrow[href$='/money']"], sees: [/Estimated/, "#h-est", "a[href$='/paper/estimate.pdf']"] },
   { n: 11, what: "is this part right", job: "0417", taps: ["a.btn:has-text('Parts')", "a[href*='/parts/carrier_gasket_rear']"], sees: [/does not fit here/, /What fits/, "#h-fits"] },
   { n: 12, what: "where do I hit", job: "0418", taps: [more, "a.rrow[href$='/numbers']"], sees: ["#figs svg", /Crank truing/, /Rap|Squeeze|Wedge/] },
-  { n: 13, what: "what does a subletter need", job: "0415", taps: [readBore], sheet: "a[href*='/sheet/sublet.pdf']", sees: [] },
+  { n: 13, what: "what does a subletter need", job: "0415", taps: [readBore], sheet: "a[href*='/paper/sublet.pdf']", sees: [] },
   { n: 14, what: "the reading is at the limit", job: "0415", taps: [], sees: [/too close to call/, /Read it again with a ±/], mm: /92\.088/, in: /3\.62(5|6)/ },
   { n: 15, what: "where was I", job: "0415", taps: [], sees: [".where", /stage 3 done, stage 4 of 4 not begun/, /3 readings, 1 to go/, /not over/] },
-  { n: 17, what: "explain it to the apprentice", job: "0415", taps: [readBore], sheet: "a[href*='/sheet/handout.pdf']", sees: ["#judge-cell svg"] },
+  { n: 17, what: "explain it to the apprentice", job: "0415", taps: [readBore], sheet: "a[href*='/paper/handout.pdf']", sees: ["#judge-cell svg"] },
   { n: 18, what: "an engine of mixed years", job: "0415", taps: [more, "a.rrow[href$='/options']"], sees: [/By what is found on the parts, not by the year/, /Count the screw-side oil holes/] },
   { n: 19, what: "a photo with its label", job: "0412", taps: ["a.todo[href*='/do/']"], sees: ["form.photo-of input[type=file][capture]"] },
   { n: 20, what: "the owner on the phone years later", job: "0415", taps: ["a.btn:has-text('Find')"], asks: "B23107", sees: [/0412/, "a[href='/job/0412']"] },
