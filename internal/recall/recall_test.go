@@ -85,8 +85,38 @@ func load(texts store.Texts) (*pack.Pack, pack.Mistakes) {
 	return pack.Load([]pack.File{{Name: "small.pack", Text: texts.Pack[0].Text}}, nil)
 }
 
-// shopOf makes a record of so many jobs, each with figures of its own.
-func shopOf(t testing.TB, n int) *store.Store {
+// largePack is the small one with what a whole rebuild reads besides: 120 more dimensions
+// at both cylinders.
+func largePack() string {
+	var b strings.Builder
+	b.WriteString(smallPack)
+	for i := range 120 {
+		part := []string{"Valve guide", "Rocker pad", "Cam journal", "Oil pump gear", "Tappet face", "Case deck", "Stud hole", "Main race", "Spring seat", "Rod eye"}[i%10]
+		of := []string{"diameter", "runout", "height", "width", "flatness", "bore"}[i/10%6]
+		fmt.Fprintf(&b, "dimension \"more_%d\" {\n  title = \"%s %s %d\"\n  at = cylinder\n  step = \"0.001 mm\"\n  new = \"%d.000 .. %d.030 mm\"\n}\n", i, part, of, i/60+1, 10+i, 10+i)
+	}
+	return b.String()
+}
+
+// rebuilt are the readings of a whole rebuild: a few hundred in most jobs, and in one of
+// ten as many as the finished demo engine has.
+func rebuilt(i int, add func(any)) {
+	repeats := 1
+	if i%10 == 0 {
+		repeats = 7
+	}
+	for n := range repeats {
+		for d := range 120 {
+			for _, place := range []string{"front", "rear"} {
+				add(journal.Reading{Of: fmt.Sprintf("more_%d", d), Place: place, Value: fmt.Sprintf("%d.%03d mm", 10+d, (i+n+d)%40), Instrument: "om-25", Temperature: "20 degC", Note: fmt.Sprintf("round %d", n+1)})
+			}
+		}
+	}
+}
+
+// shopOf makes a record of so many jobs, each with figures of its own. large makes each
+// as large as those of a shop are.
+func shopOf(t testing.TB, n int, large bool) *store.Store {
 	t.Helper()
 	s, err := store.Open(t.TempDir(), store.Options{})
 	if err != nil {
@@ -97,9 +127,13 @@ func shopOf(t testing.TB, n int) *store.Store {
 		t.Fatal(mistakes[0])
 	}
 	ctx := context.Background()
+	text := smallPack
+	if large {
+		text = largePack()
+	}
 	for i := range n {
 		id := fmt.Sprintf("%04d", i)
-		if _, err := s.CreateJob(ctx, store.NewJob{ID: id, Title: "Small twin, job " + id, Texts: store.Texts{Pack: []store.NamedText{{Name: "small.pack", Text: []byte(smallPack)}}}}); err != nil {
+		if _, err := s.CreateJob(ctx, store.NewJob{ID: id, Title: "Small twin, job " + id, Texts: store.Texts{Pack: []store.NamedText{{Name: "small.pack", Text: []byte(text)}}}}); err != nil {
 			t.Fatal(err)
 		}
 		var lines [][]byte
@@ -138,6 +172,9 @@ func shopOf(t testing.TB, n int) *store.Store {
 		add(journal.Part{Slot: "spacer", Part: fmt.Sprintf("SP-%d", 2500+25*(i%19)), State: journal.Fitted, Sizes: map[string]string{"thickness": fmt.Sprintf("2.%d mm", 500+25*(i%19))}})
 		add(journal.Part{Slot: "piston", Place: "rear", State: journal.Sent, To: grinder(i), Asked: "bore both barrels to the pistons enclosed"})
 		add(journal.Note{Text: fmt.Sprintf("Owner %s declined new valves, in writing.", owner(i))})
+		if large {
+			rebuilt(i, add)
+		}
 		if _, err := s.Append(ctx, id, lines...); err != nil {
 			t.Fatal(err)
 		}
@@ -170,22 +207,41 @@ var questions = []question{
 	{func(i int) string { return "who bored the barrels " + engine(i) }, func(i int) []string { return []string{"to " + grinder(i), "asked: bore both barrels"} }},
 }
 
-// The ten questions of the telephone call, each by one search over a thousand jobs.
+// The ten questions of the telephone call, each by one search over all jobs.
 func TestTheTelephoneCall(t *testing.T) {
-	n := 1000
-	if testing.Short() {
+	// A test beside others asks a smaller record and promises no time: make bench has the
+	// machine to itself, jobs as large as a shop's, and three hundred askings of each question.
+	bench := os.Getenv("BUTTONUP_BENCH") == "1"
+	n, askings := 300, 10
+	switch {
+	case bench:
+		n, askings = 1000, 300
+	case testing.Short():
 		n = 60
 	}
-	record := shopOf(t, n)
+	record := shopOf(t, n, bench)
 	s := &Searcher{Record: record, Load: load}
 	ctx := context.Background()
+	start := time.Now()
 	if err := s.Refresh(ctx, nil); err != nil {
 		t.Fatal(err)
+	}
+	if bench {
+		jobs, err := record.Jobs(ctx)
+		if err != nil {
+			t.Fatal(err)
+		}
+		var events []int64
+		for _, j := range jobs {
+			events = append(events, j.Events)
+		}
+		slices.Sort(events)
+		t.Logf("%d jobs of %d to %d events, the middle one %d; read into the index in %v", len(jobs), events[0], events[len(events)-1], events[len(events)/2], time.Since(start).Round(time.Second))
 	}
 	random := rand.New(rand.NewPCG(5, 2026))
 	for q, question := range questions {
 		var took []time.Duration
-		for range 30 {
+		for range askings {
 			i := random.IntN(n)
 			start := time.Now()
 			found, err := s.Find(ctx, question.ask(i), 20)
@@ -219,12 +275,10 @@ func TestTheTelephoneCall(t *testing.T) {
 			}
 		}
 		slices.Sort(took)
-		// A test that runs beside others cannot promise its slowest: make bench does, with
-		// the machine to itself.
-		middle, slowest := took[len(took)/2], took[len(took)-1]
-		t.Logf("%-70s median %v, slowest of %d %v", question.ask(0), middle, len(took), slowest)
-		if slow := map[bool]time.Duration{false: middle, true: slowest}[os.Getenv("BUTTONUP_BENCH") == "1"]; slow > 100*time.Millisecond {
-			t.Errorf("%q took %v", question.ask(0), slow)
+		middle, worst := took[len(took)/2], took[(len(took)*99+99)/100-1]
+		t.Logf("%-70s median %v, 99 of 100 within %v", question.ask(0), middle, worst)
+		if bench && worst > 100*time.Millisecond {
+			t.Errorf("%q took %v in more than one of 100", question.ask(0), worst)
 		}
 	}
 	// Where else did I fit this lot: all jobs, and only they.
@@ -249,7 +303,7 @@ func TestTheTelephoneCall(t *testing.T) {
 
 // What is written next is found next, in that job and no other.
 func TestNewEventsAreFound(t *testing.T) {
-	record := shopOf(t, 3)
+	record := shopOf(t, 3, false)
 	s := &Searcher{Record: record, Load: load}
 	ctx := context.Background()
 	if found, err := s.Find(ctx, "weeping base gasket", 5); err != nil || len(found) != 0 {

@@ -60,7 +60,7 @@ func closedJob(t *testing.T) (*Store, string) {
 		lines = append(lines, b)
 	}
 	for i := range 5 {
-		photo := bytes.Repeat([]byte{byte(i), 7, 200, 13}, 300+i)
+		photo := bytes.Repeat([]byte{byte(i), 7, 200, 13}, 60+i)
 		sha, _, err := s.PutPhoto(ctx, bytes.NewReader(photo))
 		if err != nil {
 			t.Fatal(err)

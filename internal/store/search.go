@@ -1,11 +1,13 @@
 package store
 
 import (
+	"cmp"
 	"context"
 	"database/sql"
 	"errors"
 	"fmt"
 	"path/filepath"
+	"slices"
 	"strings"
 	"sync"
 	"time"
@@ -221,22 +223,68 @@ func (s *Store) lookUp(ctx context.Context, words []string, limit int) ([]FoundP
 	if len(match) == 0 {
 		return nil, nil
 	}
-	rows, err := index.QueryContext(ctx, "select job, seq, at, kind, says from passages where passages match $1 order by rank, rowid limit $2", strings.Join(match, " AND "), limit)
+	// SQLite's own rank counts for each word all passages that have it, which takes longer
+	// than finding the few that have all; so those are scored here.
+	rows, err := index.QueryContext(ctx, "select job, seq, at, kind, says, words from passages where passages match $1 order by rowid desc limit $2", strings.Join(match, " AND "), mostScored)
 	if err != nil {
 		return nil, err
 	}
 	defer rows.Close()
-	var found []FoundPassage
+	var list []scored
 	for rows.Next() {
-		var f FoundPassage
-		var at string
-		if err := rows.Scan(&f.Job, &f.Seq, &at, &f.Kind, &f.Says); err != nil {
+		var f scored
+		var at, words string
+		if err := rows.Scan(&f.Job, &f.Seq, &at, &f.Kind, &f.Says, &words); err != nil {
 			return nil, err
 		}
 		if f.At, err = parseTime(at); err != nil {
 			return nil, err
 		}
-		found = append(found, f)
+		f.score = closeness(match, words)
+		list = append(list, f)
 	}
-	return found, rows.Err()
+	if err := rows.Err(); err != nil {
+		return nil, err
+	}
+	slices.Reverse(list) // the oldest first where two are as close
+	slices.SortStableFunc(list, func(a, b scored) int { return cmp.Compare(b.score, a.score) })
+	found := make([]FoundPassage, 0, min(limit, len(list)))
+	for _, f := range list[:min(limit, len(list))] {
+		found = append(found, f.FoundPassage)
+	}
+	return found, nil
+}
+
+// mostScored is how many passages are held against one another; of more than that the
+// newest are.
+const mostScored = 4000
+
+// scored is a passage with how close it comes to what was asked.
+type scored struct {
+	FoundPassage
+	score float64
+}
+
+// closeness is how close a passage comes to words that are all in it: the more often they
+// stand there and the less besides, the closer.
+//
+// Source: Okapi BM25 with its usual k1 = 1.2 and b = 0.75, every word of the same weight;
+// from memory.
+func closeness(match []string, words string) float64 {
+	const k1, b, usual = 1.2, 0.75, 24.0
+	text := strings.Fields(words)
+	norm := k1 * (1 - b + b*float64(len(text))/usual)
+	score := 0.0
+	for _, m := range match {
+		bare, star := strings.CutSuffix(m, "*")
+		bare = strings.Trim(bare, `"`)
+		n := 0.0
+		for _, w := range text {
+			if w == bare || star && strings.HasPrefix(w, bare) {
+				n++
+			}
+		}
+		score += n * (k1 + 1) / (n + norm)
+	}
+	return score
 }
