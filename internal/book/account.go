@@ -4,6 +4,8 @@ import (
 	"fmt"
 	"math/big"
 	"strings"
+	"unicode"
+	"unicode/utf8"
 
 	"buttonup/journal"
 	"buttonup/words"
@@ -187,6 +189,16 @@ func (a *Account) Document(j *Job) *Document {
 	return d
 }
 
+// lowerFirst begins a title with a small letter, where it stands inside of a sentence.
+func lowerFirst(s string) string {
+	if r, n := utf8.DecodeRuneInString(s); n > 0 && len(s) > n && unicode.IsUpper(r) {
+		if next, _ := utf8.DecodeRuneInString(s[n:]); !unicode.IsUpper(next) {
+			return string(unicode.ToLower(r)) + s[n:]
+		}
+	}
+	return s
+}
+
 // Stands says in two sentences where a job stands, for its owner.
 func (j *Job) Stands() string {
 	done, all := 0, 0
@@ -210,7 +222,7 @@ func (j *Job) Stands() string {
 	case done > 0 && done >= all:
 		first = "Your engine is finished: all of the work is done."
 	case done > 0:
-		first = fmt.Sprintf("%d of %d steps on your engine are done; the last was: %s.", done, all, strings.ToLower(last[:1])+last[1:])
+		first = fmt.Sprintf("%d of %d steps on your engine are done; the last was: %s.", done, all, lowerFirst(last))
 	}
 	second := "Nothing holds it up."
 	switch {
@@ -218,7 +230,7 @@ func (j *Job) Stands() string {
 		second = "The build book tells what was read, set and fitted."
 	case len(j.Assessment.Waits) > 0:
 		w := &j.Assessment.Waits[0]
-		second = "It waits for the " + orElse(w.For, "next step") + "."
+		second = "It waits after " + lowerFirst(plainTitle(words.Operation(j.Pack, w.Operation))) + orText(": ", w.For) + "."
 	case len(j.Assessment.Missing) > 0:
 		second = fmt.Sprintf("Still to come: %s.", words.Count(len(j.Assessment.Missing), "part", "parts"))
 	case len(j.Assessment.Next) > 0:

@@ -150,6 +150,9 @@ func (a *answerSheet) blocks() []Block {
 	if again != "" {
 		out = append(out, &Para{Text: strings.TrimSpace(again), Style: Small})
 	}
+	if len(out) == 0 {
+		return []Block{&Para{Text: "Nothing of what is asked most was read, fitted or tightened yet."}}
+	}
 	return append(out, &Para{Text: "The rest stands in the body: What was read, What follows from it, Joints, Parts.", Style: Small})
 }
 

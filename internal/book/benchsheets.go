@@ -25,7 +25,8 @@ func (j *Job) plain(title string) *Document {
 
 // StageCard prints the torques of joints large, with a blank for each pass and
 // fastener: for when the phone films, or has fallen into the oil. Without names it
-// prints every joint that is not tight yet, or all when all are.
+// prints the joints of the steps that may be done next, else every one that is not tight
+// yet, or all when all are.
 func (j *Job) StageCard(names []string) (*Document, error) {
 	var list []*assess.Joint
 	for i := range j.Assessment.Joints {
@@ -33,10 +34,18 @@ func (j *Job) StageCard(names []string) (*Document, error) {
 		if len(names) > 0 && !slices.Contains(names, x.Name) && !slices.Contains(names, "joint."+x.Name) {
 			continue
 		}
+		if len(names) == 0 && len(torqueTexts(x)) == 0 {
+			continue // the pack names no torque, so that there is nothing to tick
+		}
 		list = append(list, x)
 	}
 	if len(list) == 0 {
 		return nil, ErrNothing
+	}
+	if len(names) == 0 {
+		if next := j.nextJoints(list); len(next) > 0 {
+			list = next
+		}
 	}
 	if len(names) == 0 {
 		if open := slices.DeleteFunc(slices.Clone(list), func(x *assess.Joint) bool { return x.State == "tight" }); len(open) > 0 {
@@ -44,22 +53,28 @@ func (j *Job) StageCard(names []string) (*Document, error) {
 		}
 	}
 	d := j.plain("Stage card")
-	for _, x := range list {
-		d.add(&Heading{Level: 1, Text: titled(plainTitle(x.Title), x.Place), Aside: fmt.Sprintf("%d × %s, on the threads: %s", max(x.Points, 1), x.Joint.Thread, orElse(x.Joint.State, "not stated"))})
+	for i, x := range list {
+		// Two or three go on a sheet; none begins at the foot of one.
+		stages := torqueTexts(x)
+		if len(stages) == 0 {
+			stages = []string{"no torque in this pack"}
+		}
+		figure := pattern(x)
+		high := 70 + 48*float64(len(stages))
+		if figure != nil {
+			high += 166
+		}
+		d.add(&Heading{Level: 1, Stay: i > 0, Room: high, Text: titled(plainTitle(x.Title), x.Place), Aside: fmt.Sprintf("%d × %s, on the threads: %s", max(x.Points, 1), x.Joint.Thread, orElse(x.Joint.State, "not stated"))})
 		if x.Joint.IsLH {
 			d.add(&Para{Text: "LEFT-HAND THREAD: it tightens the other way.", Style: Warning})
 		}
-		if p := pattern(x); p != nil {
-			d.add(&Figure{Drawing: p, Says: "The pattern: " + orderText(x), Most: 150})
+		if figure != nil {
+			d.add(&Figure{Drawing: figure, Says: "The pattern: " + orderText(x), Most: 150})
 		}
 		points := max(x.Points, 1)
 		t := &Table{Grid: true, Columns: []Column{{Head: "Stage", Share: 12}, {Head: "Torque", Share: 60}}}
 		for n := range min(points, 12) {
 			t.Columns = append(t.Columns, Column{Head: fmt.Sprint(n + 1), Share: 10})
-		}
-		stages := stageTexts(x)
-		if len(stages) == 0 {
-			stages = []string{rangeBothOf(x.Torque)}
 		}
 		for n, s := range stages {
 			cells := []Cell{{Text: fmt.Sprint(n + 1), Bold: true}, {Text: s, Bold: true}}
@@ -73,6 +88,40 @@ func (j *Job) StageCard(names []string) (*Document, error) {
 	}
 	d.add(&Para{Text: Caution, Style: Warning})
 	return d, nil
+}
+
+// torqueTexts are the stages of a joint as they are printed, or its torque; none where the
+// pack names none.
+func torqueTexts(x *assess.Joint) []string {
+	stages := stageTexts(x)
+	if strings.Join(stages, "") == "" {
+		stages = nil
+	}
+	if len(stages) == 0 && x.Torque.Bounded() {
+		stages = []string{rangeBothOf(x.Torque)}
+	}
+	return stages
+}
+
+// nextJoints are those that the steps tighten which may be done now.
+func (j *Job) nextJoints(list []*assess.Joint) []*assess.Joint {
+	next := map[string]bool{}
+	for _, op := range j.Assessment.Next {
+		for _, o := range j.Pack.Operations {
+			if o.Name == op.Name {
+				for _, name := range o.Tightens {
+					next[strings.TrimPrefix(name, "joint.")+" "+op.Place] = true
+				}
+			}
+		}
+	}
+	var out []*assess.Joint
+	for _, x := range list {
+		if x.State != "tight" && (next[x.Name+" "+x.Place] || next[x.Name+" "]) {
+			out = append(out, x)
+		}
+	}
+	return out
 }
 
 // Target is what a dimension must be finished to at one place, so that every fit which
@@ -242,6 +291,9 @@ func (j *Job) Sublet(name, to, asked string) (*Document, error) {
 		t.Rows = append(t.Rows, row)
 	}
 	d.add(t)
+	if f := readingFigure(dim); f != nil {
+		d.add(&Figure{Drawing: f, Says: "Where it is measured", Most: 150})
+	}
 	var items []Item
 	if n := len(dim.Plan.Positions); n > 0 {
 		items = append(items, Item{"", "Measured at " + strings.Join(dim.Plan.Positions, ", ") + orText(", across ", strings.Join(dim.Plan.Axes, ", "))})

@@ -1,6 +1,7 @@
 package book
 
 import (
+	"fmt"
 	"math"
 	"os"
 	"os/exec"
@@ -141,6 +142,22 @@ func TestStageCard(t *testing.T) {
 		if !strings.Contains(text, want) {
 			t.Errorf("the card does not tell %q", want)
 		}
+	}
+	// Without names there is nothing on it that has no torque to tick, and the sheets are
+	// not one a joint.
+	all, err := j.StageCard(nil)
+	if err != nil {
+		t.Fatal(err)
+	}
+	text, info := sheetText(t, &Sheet{Document: all})
+	if strings.Contains(text, "Barrel studs in the cases") {
+		t.Error("a joint without a torque is on the card")
+	}
+	joints := strings.Count(text, "Wrench:")
+	var sheets int
+	fmt.Sscanf(info[strings.Index(info, "Pages:")+6:], "%d", &sheets)
+	if joints < 10 || sheets > joints*2/3 {
+		t.Errorf("%d joints on %d sheets", joints, sheets)
 	}
 	if _, err := j.StageCard([]string{"no_such_joint"}); err == nil {
 		t.Error("a card of nothing was made")

@@ -45,8 +45,10 @@ type Heading struct {
 	Text  string
 	// Aside stands at the right of the line, small.
 	Aside string
-	// Stay keeps a heading of level 1 on the sheet under way.
+	// Stay keeps a heading of level 1 on the sheet under way, if so many points are left
+	// below it.
 	Stay bool
+	Room float64
 }
 
 // Style is how a paragraph looks.

@@ -188,7 +188,7 @@ func (f *flow) heading(h *Heading) {
 		if !h.Stay || f.pages == 0 {
 			f.sheet()
 		} else {
-			f.room(f.headingHeight(h) + 40)
+			f.room(f.headingHeight(h) + math.Max(40, h.Room))
 			f.y += 10
 		}
 		f.title = h.Text

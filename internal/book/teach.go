@@ -328,28 +328,6 @@ func (t *topic) fitting(s *pack.Slot) []*pack.Part {
 	return list
 }
 
-// applies says for which engines the sheet is, and for which it is not.
-func (t *topic) applies() string {
-	var parts []string
-	for _, o := range t.Pack.Options {
-		c, ok := t.Options[o.Name]
-		if !ok || len(o.Choices) < 2 || o.Name == "arrived" {
-			continue
-		}
-		var not []string
-		for _, x := range o.Choices {
-			if x != c {
-				not = append(not, x)
-			}
-		}
-		parts = append(parts, fmt.Sprintf("%s %s (not %s)", o.Title, c, strings.Join(not, ", ")))
-	}
-	if len(parts) == 0 {
-		return t.Pack.Title + "."
-	}
-	return t.Pack.Title + ". For " + strings.Join(parts, "; ") + "."
-}
-
 // pattern draws the fasteners with the order in which they are gone round.
 func pattern(j *assess.Joint) *Drawing {
 	pts := j.Joint.Points
@@ -728,17 +706,20 @@ func (t *topic) measurementSheet(d *Document) {
 				&Para{Text: "High is new, lower is serviceable, flat is past the limit; the post is the limit. A reading whose ± reaches across the post is too close to call.", Style: Small})
 		}
 	}
+	if dim == nil {
+		return // a torque or a number is not read into a table
+	}
 	d.add(&Heading{Level: 2, Text: "Your turn"})
 	grid := &Table{Grid: true, Columns: []Column{{Head: "", Share: 30}}}
 	axes := []string{"reading"}
-	if dim != nil && len(dim.Plan.Axes) > 0 {
+	if len(dim.Plan.Axes) > 0 {
 		axes = dim.Plan.Axes
 	}
 	for _, a := range axes {
 		grid.Columns = append(grid.Columns, Column{Head: a, Share: 40})
 	}
 	rows := []string{"1", "2"}
-	if dim != nil && len(dim.Plan.Positions) > 0 {
+	if len(dim.Plan.Positions) > 0 {
 		rows = dim.Plan.Positions
 	}
 	for _, p := range rows {

@@ -76,6 +76,27 @@ func TestCarrierHandoutIsOnTwoSheetsAtMost(t *testing.T) {
 	}
 }
 
+// A sheet says for which engines it is by what hangs on it, and nothing else: the nuts
+// are the same whatever the cam bush, and a bore hangs on the bore step.
+func TestASheetSaysForWhichEnginesItIs(t *testing.T) {
+	l := lesson(t)
+	for of, want := range map[string]string{"joint.head_nuts": "", "dimension.bore": "For Bore step", "operation.carrier_on": "For Series B (not A, C)."} {
+		top, err := l.topic(of, "")
+		if err != nil {
+			t.Fatal(err)
+		}
+		got := strings.TrimPrefix(top.applies(), l.Pack.Title+".")
+		if want == "" && got != "" || !strings.HasPrefix(strings.TrimSpace(got), want) || strings.Contains(got, "cam bush") {
+			t.Errorf("%s: %q", of, got)
+		}
+		if c, err := l.Card(of, ""); err != nil {
+			t.Error(err)
+		} else if _, info := sheetText(t, c); !strings.Contains(info, "Pages:           1\n") {
+			t.Errorf("the card of %s is more than one sheet", of)
+		}
+	}
+}
+
 // A sheet that is given away tells nothing of a job: no owner, number, person, price or
 // photo. The test plants each in the journal and looks for it on every sheet.
 func TestSheetsTellNothingOfAJob(t *testing.T) {

@@ -40,20 +40,6 @@ func (l *Lesson) Card(of, place string) (*Sheet, error) {
 	return s, nil
 }
 
-// appliesShort is applies for where there is little room.
-func (t *topic) appliesShort() string {
-	var parts []string
-	for _, o := range t.Pack.Options {
-		if c, ok := t.Options[o.Name]; ok && len(o.Choices) > 1 && o.Name != "arrived" {
-			parts = append(parts, o.Title+" "+c)
-		}
-	}
-	if len(parts) == 0 {
-		return t.Pack.Title
-	}
-	return t.Pack.Title + ". Only for " + strings.Join(parts, ", ") + "."
-}
-
 // cardPaper is A6, across.
 var cardPaper = Paper{"A6", 419.53, 297.64}
 
