@@ -13,22 +13,33 @@ type Recheck struct {
 	Operation Operation
 	// Changed are references to what was read again, chosen or replaced since.
 	Changed []string
+	// Struck is what was taken back since.
+	Struck []StruckSince
 }
 
 // checkChanged reports an operation whose holds are met and were met by other values
-// when it was done. A hold that is not met now is reported as passed.
+// when it was done. A hold that is not met now is reported as passed; what was struck
+// since is the reason that it was met then.
 func (r *run) checkChanged(w *replayed, op int) {
 	x := &r.operations[op]
 	for _, h := range r.order.holds[op] {
 		res, ok := r.heldResult(h)
-		if !ok || res.Stale != nil || res.Recheck != nil || res.Supposed || !r.holdMet(res, x.Never) {
+		if !ok || res.Stale != nil || res.Recheck != nil || res.Supposed {
 			continue
 		}
-		changed := r.changedSince(h, w.ops[op].seq)
-		if len(changed) == 0 {
+		met := r.holdMet(res, x.Never)
+		struck := r.struckSince(h, w.ops[op].seq)
+		var changed []string
+		if met {
+			changed = r.changedSince(h, w.ops[op].seq)
+		}
+		if len(changed)+len(struck) == 0 {
 			continue
 		}
-		res.Recheck = &Recheck{Operation{x.Name, x.place}, changed}
+		res.Recheck = &Recheck{Operation{x.Name, x.place}, changed, struck}
+		if !met {
+			continue
+		}
 		r.find(Finding{Code: CodeChangedAfterHold, Severity: Note, Of: res.Reference(), Place: res.Place, Title: res.Title, Result: res, Operation: Operation{x.Name, x.place}})
 	}
 }

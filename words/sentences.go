@@ -90,13 +90,24 @@ func say(f *assess.Finding, spell spelling) Sentence {
 	return Sentence{Says: orElse(f.Detail, f.Code+" "+title)}
 }
 
-// changedSince says what was changed after an operation was done.
+// changedSince says what was changed or struck after an operation was done.
 func changedSince(r *assess.Recheck) string {
-	verb := "was"
-	if len(r.Changed) > 1 {
-		verb = "were"
+	var parts []string
+	for _, x := range r.Struck {
+		says := fmt.Sprintf("%s of %s was struck", x.Value, x.Of)
+		if x.Why != "" {
+			says += " (" + x.Why + ")"
+		}
+		parts = append(parts, says)
 	}
-	return fmt.Sprintf("%s %s changed after %s was done", list(r.Changed), verb, r.Operation)
+	if len(r.Changed) > 0 {
+		verb := "was"
+		if len(r.Changed) > 1 {
+			verb = "were"
+		}
+		parts = append(parts, fmt.Sprintf("%s %s changed", list(r.Changed), verb))
+	}
+	return fmt.Sprintf("%s after %s was done", strings.Join(parts, ", and "), r.Operation)
 }
 
 func orElse(a, b string) string {
@@ -246,6 +257,11 @@ func sayOrder(f *assess.Finding, title string) Sentence {
 	case assess.CodeHoldPassed:
 		s.Says = fmt.Sprintf("%s is done, and what it holds is not proven: %s", title, list(shorten(references(f.Reasons), 4)))
 		s.Do = "prove it now if it can still be reached, or accept it with a reason"
+		for i := range f.Reasons {
+			if res := f.Reasons[i].Result; res != nil && res.Recheck != nil {
+				s.Because = append(s.Because, changedSince(res.Recheck))
+			}
+		}
 	case assess.CodeOutOfOrder:
 		s.Says = fmt.Sprintf("%s was done out of order: %s", title, list(shorten(s.Because, 3)))
 		s.Do = "check that nothing was harmed; enter what was done earlier as late"

@@ -3,6 +3,7 @@ package cli
 import (
 	"fmt"
 	"math"
+	"slices"
 	"sort"
 	"strconv"
 	"strings"
@@ -24,7 +25,7 @@ type driver struct {
 const longestFormula = 20_000
 
 // evaluateOptions are the arguments of evaluate that are no names of its formula.
-var evaluateOptions = []string{"method", "samples", "seed", "probability"}
+var evaluateOptions = []string{"method", "samples", "seed", "probability", "correlation"}
 
 // mostUndefined is the share of samples without a value above which a result is none.
 const mostUndefined = 0.05
@@ -34,6 +35,8 @@ type evaluation struct {
 	formula syntax.Expr
 	expr    *formula.Expr
 	values  map[string]quantity.Uncertain
+
+	correlated []correlated
 
 	method   formula.Method
 	asked    bool // for a probability
@@ -107,6 +110,10 @@ func (e *evaluation) readOptions(in *inputs) error {
 			return failedArgument("samples", "write a whole number like 1000000", "samples %s is not a whole number from %d to %d", in.given["samples"], formula.FewestSamples, formula.MostSamples)
 		}
 		e.sampling.Samples = int(q.SI)
+	}
+	var err error
+	if e.correlated, err = readCorrelation(in.given["correlation"]); err != nil {
+		return err
 	}
 	if in.has("seed") {
 		n, err := strconv.ParseUint(in.given["seed"], 10, 64)
@@ -237,6 +244,11 @@ func (e *evaluation) compute() error {
 			e.spread.Debts[i] = []formula.Debt{{Unknown: len(e.names), U: x.Standard}}
 			e.spread.Shapes = append(e.spread.Shapes, x.Shape)
 			e.names, e.dofs = append(e.names, name), append(e.dofs, x.Dof)
+		}
+	}
+	if e.method != formula.ByWorstCase {
+		if err := e.correlate(); err != nil {
+			return err
 		}
 	}
 	e.graph.Evaluate(e.at)
@@ -395,9 +407,15 @@ func (e *evaluation) describe() (*outputs, error) {
 func (e *evaluation) drivers(shares []formula.Share) []driver {
 	list := []driver{}
 	for _, s := range shares {
-		if s.Share > 0 {
-			list = append(list, driver{e.names[s.Unknown], s.Share})
+		if s.Share <= 0 {
+			continue
 		}
+		name := e.names[s.Unknown]
+		if i := slices.IndexFunc(list, func(d driver) bool { return d.Name == name }); i >= 0 {
+			list[i].Share += s.Share
+			continue
+		}
+		list = append(list, driver{name, s.Share})
 	}
 	sort.SliceStable(list, func(i, j int) bool { return list[i].Share > list[j].Share })
 	return list
@@ -407,6 +425,9 @@ func (e *evaluation) drivers(shares []formula.Share) []driver {
 func (e *evaluation) notes(out *outputs, sure formula.Sure, f factors, exact bool, u quantity.Unit, d int) {
 	if says := words.Found(sure.Reason); says != "" {
 		out.note("%s: %s", sure.Method, says)
+	}
+	if len(e.correlated) > 0 && sure.Method == formula.ByWorstCase {
+		out.note("correlation does not count for worst-case: each value goes to its ends by itself")
 	}
 	p, k := plain(e.sampling.Probability), quantity.FormatNumber(f.coverage, 3)
 	covering := map[bool]string{true: "expanded, low and high cover " + p, false: "expanded has k = 2; low and high cover " + p}[e.asked]
