@@ -637,7 +637,7 @@ func TestRoutesFromRandomStatesBreakNoRule(t *testing.T) {
 		id        string
 		assembled bool
 		share     int
-	}{{packs.Demo, false, 1}, {packs.Demo, true, 4}, {"aldermoor-s575", false, 4}} {
+	}{{packs.Demo, false, 1}, {packs.Demo, true, 4}, {"aldermoor-s575", false, 4}, {"aldermoor-s575", true, 4}} {
 		t.Run(fmt.Sprintf("%s assembled %v", c.id, c.assembled), func(t *testing.T) {
 			m, other := assess.Prepare(carried(t, c.id)), assess.Prepare(carried(t, c.id))
 			seen, steps := 0, 0
