@@ -34,11 +34,12 @@ const checkedAgainst = "Checked against "
 
 // unchecked says whether the figures of a block are somebody else's and not confirmed.
 func (s *sheet) unchecked(reference string, c *pack.Common) (unchecked, bool) {
-	if strings.HasPrefix(c.Span.File, "extra ") || s.pack.Name == ownEngine {
+	taken := s.takenAt(reference)
+	if taken == 0 && (strings.HasPrefix(c.Span.File, "extra ") || s.pack.Name == ownEngine) {
 		return unchecked{}, false
 	}
 	for _, n := range s.State.Notes {
-		if n.Of == reference && strings.HasPrefix(n.Text, checkedAgainst) {
+		if n.Seq > taken && n.Of == reference && strings.HasPrefix(n.Text, checkedAgainst) {
 			return unchecked{}, false
 		}
 	}

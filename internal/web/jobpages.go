@@ -61,6 +61,7 @@ var jobPages = []pageOfJob{
 	{Key: "start", Path: "start", Sign: "wait", Says: "First start", For: "one word, a stopwatch, what to stop for"},
 	{Key: "options", Path: "options", Sign: "spaces", Says: "Which engine", For: "what was seen on the parts, on which the rest hangs"},
 	{Key: "entries", Path: "entries", Sign: "more", Says: "Entries", For: "all that was entered, to strike or put back; time and cost"},
+	{Key: "revision", Path: "revision", Sign: "book", Says: "Another revision", For: "what a newer pack says otherwise, taken over figure by figure"},
 	{Key: "keep", Path: "keep", Sign: "book", Says: "My way", For: "what this job did, as a pack for the next of its kind"},
 }
 
@@ -84,6 +85,7 @@ var features = []func(*Server, *http.ServeMux){
 	(*Server).settingRoutes,
 	(*Server).orderRoutes,
 	(*Server).signRoutes,
+	(*Server).revisionRoutes,
 }
 
 func (s *Server) jobPageRoutes(m *http.ServeMux) {
