@@ -30,8 +30,9 @@ type revisionView struct {
 	Sources []revisionSource
 	From    string
 	Next    *pack.Pack
-	// Figures are changes of what is measured or set, Rest the others.
-	Figures, Rest []revisionChange
+	// Figures are changes of what is measured or set, Added what is new as a whole, Rest
+	// the others.
+	Figures, Added, Rest []revisionChange
 	// Taken were taken into this job and are not checked by anybody.
 	Taken []unchecked
 }
@@ -87,9 +88,12 @@ func (s *Server) revisionView(r *http.Request, sh *sheet) *revisionView {
 				continue // the job's own, which no revision can have
 			}
 			x := v.change(c)
-			if _, is := figureWords[c.Attribute]; is || c.Attribute == "" && c.Kind != "part" {
+			switch _, is := figureWords[c.Attribute]; {
+			case c.Attribute == "":
+				v.Added = append(v.Added, x)
+			case is:
 				v.Figures = append(v.Figures, x)
-			} else {
+			default:
 				v.Rest = append(v.Rest, x)
 			}
 		}
@@ -195,7 +199,7 @@ func (s *Server) takeRevision(w http.ResponseWriter, r *http.Request) {
 		return
 	}
 	g := grow(sh.pack.Pack)
-	for _, x := range append(slices.Clone(v.Figures), v.Rest...) {
+	for _, x := range slices.Concat(v.Figures, v.Added, v.Rest) {
 		if !x.Takes || !slices.Contains(ticked, x.Key) {
 			continue
 		}
