@@ -190,6 +190,12 @@ func TestEveryReadingIsInTheBook(t *testing.T) {
 	for _, n := range j.State.Notes {
 		want("note", n.Text)
 	}
+	// No name of the pack's text stands where a title is meant.
+	for _, raw := range []string{"dimension.", "operation.", "number.", "joint.", "slot.", "space."} {
+		if i := strings.Index(flow, raw); i >= 0 {
+			t.Errorf("the book tells the raw name %q", flow[i:min(len(flow), i+60)])
+		}
+	}
 	want("late", "entered later")
 	// Only the PDF is one; the page must not say so of itself.
 	if !strings.Contains(flow, squeezed("written as PDF/A-2u, not certified")) {

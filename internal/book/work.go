@@ -258,11 +258,22 @@ func (b *builder) doneAt(op *pack.Operation) (string, bool) {
 	return "", false
 }
 
+// findingTitle names what a finding was about that does not stand any more: its thing, and
+// its code as people read it.
+func (b *builder) findingTitle(id string) string {
+	code, of, ok := strings.Cut(id, " ")
+	if !ok {
+		return id
+	}
+	_, kind, _ := strings.Cut(code, ".")
+	return words.Named(b.Pack, of) + ": " + strings.ReplaceAll(kind, "-", " ")
+}
+
 // deviations tell what was accepted and why, and what is open.
 func (b *builder) deviations() {
 	t := &Table{Columns: []Column{{Head: "Accepted", Share: 60}, {Head: "Reason", Share: 60}, {Head: "When and who", Share: 34}}}
 	for _, d := range b.State.Deviations {
-		says := d.Finding
+		says := b.findingTitle(d.Finding)
 		for i := range b.Assessment.Findings {
 			if f := &b.Assessment.Findings[i]; f.ID() == d.Finding {
 				says = words.FindingIn(b.Pack, f, b.Units).Says

@@ -28,6 +28,12 @@ const pages = [
   { name: "keep", path: "/job/0412/keep" },
   { name: "entries", path: "/job/0412/entries" },
   { name: "options", path: "/job/0412/options" },
+  { name: "paper", path: "/job/0412/paper" },
+  { name: "film", path: "/job/0412/film" },
+  { name: "money", path: "/job/0412/money" },
+  { name: "stands", path: "/job/0412/stands" },
+  { name: "readingstable", path: "/job/0412/readingstable" },
+  { name: "bag", path: "/job/0412/at/bag.Screws%20rear" },
   { name: "settings", path: "/settings" },
   { name: "add", path: "/job/0412/add" },
   { name: "more", path: "/job/0412/more" },
@@ -391,8 +397,7 @@ async function evening() {
       const first = await boxes.nth(0).getAttribute("value");
       await page.locator(".caught label.tick").nth(0).click();
       await page.locator(".caught label.tick").nth(1).click();
-      await page.click("text=Enter what is ticked");
-      await page.waitForLoadState("load");
+      await Promise.all([page.waitForNavigation({ waitUntil: "load" }), page.click("text=Enter what is ticked")]);
       const [kind, name] = first.split(" ")[0].split(".");
       if (kind === "operation") {
         await d.go(`/job/0412/do/${name}` + (first.includes(" ") ? "/" + encodeURIComponent(first.slice(first.indexOf(" ") + 1)) : ""));
