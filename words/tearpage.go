@@ -2,6 +2,7 @@ package words
 
 import (
 	"strings"
+	"time"
 
 	"buttonup/assess"
 	"buttonup/quantity"
@@ -25,3 +26,22 @@ func TorqueFacts(j *assess.Joint, s quantity.System) string {
 
 // TearBackCaution stands on every tear-back, on the page and on paper.
 const TearBackCaution = "Buttonup records and computes; it does not certify. The engine maker's manual, local rules and licensed practice come first."
+
+// AllDone names the end of the work.
+const AllDone = "all is done"
+
+// FoundAfter says when something is found: now, or once something was closed.
+func FoundAfter(after string) string {
+	switch after {
+	case "":
+		return "If found now"
+	case AllDone:
+		return "Once all is done"
+	}
+	return "Once closed: " + lowered(after)
+}
+
+// LaterSays tells the drawing of what it costs to find something later.
+func LaterSays(now, end time.Duration) string {
+	return "Hours to get back to it, by the step at which it is found: " + HoursMinutes(now) + " now, " + HoursMinutes(end) + " at the end; it goes up where a space is closed"
+}

@@ -189,9 +189,9 @@ func (d *doView) fill() {
 // after is what comes after an operation: what may be done now, else what only wants to
 // be looked at or read first.
 func (s *sheet) after(here assess.Operation) *assess.Operation {
-	for i := range s.A.Next {
-		if s.A.Next[i] != here {
-			return &s.A.Next[i]
+	for _, next := range s.A.Advised() {
+		if next != here {
+			return &next
 		}
 	}
 	for i := range s.A.Blocked {

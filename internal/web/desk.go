@@ -29,8 +29,6 @@ type sheet struct {
 	ids   map[string]int // place of each event id in events
 	event []journal.Event
 	made  time.Time
-
-	routing routing
 }
 
 // prepared is a pack with a job's own text, made ready.

@@ -2305,7 +2305,7 @@ func nextOperations(j *jobView) templ.Component {
 		if templ_7745c5c3_Err != nil {
 			return templ_7745c5c3_Err
 		}
-		for i, op := range j.Sheet.A.Next {
+		for i, op := range j.Sheet.A.Advised() {
 			if i < 6 {
 				templ_7745c5c3_Err = templruntime.WriteString(templ_7745c5c3_Buffer, 198, "<li><span class=\"blue\">")
 				if templ_7745c5c3_Err != nil {

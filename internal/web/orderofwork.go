@@ -5,7 +5,6 @@ import (
 	"slices"
 	"strconv"
 	"strings"
-	"sync"
 	"time"
 
 	"buttonup/assess"
@@ -20,20 +19,6 @@ func (s *Server) orderRoutes(m *http.ServeMux) {
 	m.HandleFunc("GET /job/{job}/route", hurry(s.orderOfWork))
 	m.HandleFunc("GET /job/{job}/spaces", hurry(s.spaces))
 	m.HandleFunc("GET /job/{job}/tearback", hurry(s.tearBack))
-}
-
-// routing holds the order of work of a sheet, which is found when it is first asked for.
-type routing struct {
-	once  sync.Once
-	route *assess.Route
-}
-
-// route is the order of all the work that is left.
-func (s *sheet) route() *assess.Route {
-	s.routing.once.Do(func() {
-		s.routing.route, _ = s.pack.model.Route(s.State, assess.Options{Now: s.made})
-	})
-	return s.routing.route
 }
 
 // routeView is the order of work as a page.
@@ -111,7 +96,7 @@ func (s *Server) orderOfWork(w http.ResponseWriter, r *http.Request) {
 
 func (v *routeView) fill(why string) {
 	sh := v.Sheet
-	route := sh.route()
+	route := sh.A.Route()
 	v.Facts = words.WorkFacts(route)
 	if len(route.Steps) == 0 {
 		v.Facts = "Nothing can be done now"

@@ -11,6 +11,7 @@ import (
 	"strconv"
 	"strings"
 	"testing"
+	"time"
 
 	"buttonup/assess"
 	"buttonup/internal/store"
@@ -46,7 +47,7 @@ func TestOrderOfWorkShowsTheRoute(t *testing.T) {
 		if err != nil {
 			t.Fatal(err)
 		}
-		route, _ := sh.pack.model.Route(sh.State, assess.Options{Now: sh.made})
+		route := sh.A.Route()
 		page := b.get("/job/" + job + "/route")
 		rest := page
 		for i := range route.Steps {
@@ -247,6 +248,44 @@ func TestWrapWords(t *testing.T) {
 	} {
 		if got := strings.Join(wrapWords(text, 13), "|"); got != want {
 			t.Errorf("wrapWords(%q) = %s, want %s", text, strconv.Quote(got), want)
+		}
+	}
+}
+
+// The later it is found, the more it takes, up to the price at the end; now is what the
+// page says above.
+func TestFoundLaterCostsMore(t *testing.T) {
+	b := newBench(t, "clean-rebuild")
+	lacks(t, b.get("/job/clean-rebuild/tearback?to=space.crankcase"), `id="later"`)
+	contains(t, b.get("/job/clean-rebuild/tearback?to=space.crankcase&later=yes"), `id="later"`, "If found now", "Once all is done", `<svg class="dr later"`)
+	sh, err := b.server.desks.sheet(t.Context(), "clean-rebuild")
+	if err != nil {
+		t.Fatal(err)
+	}
+	for _, to := range []string{"space.crankcase", "operation.chest_oiled"} {
+		v := &tearView{view: view{Sheet: sh}, To: to}
+		list := v.later()
+		if len(list) < 4 || len(list) > mostFound+1 {
+			t.Errorf("%s: asked %d times", to, len(list))
+		}
+		now, err := sh.pack.model.TearBack(sh.State, assess.Options{Now: sh.made}, to)
+		if err != nil {
+			t.Fatal(err)
+		}
+		want := time.Duration(0)
+		if len(now.Ways) > 0 {
+			want = now.Ways[0].Work + now.Ways[0].Again
+		}
+		if list[0].Hours != want {
+			t.Errorf("%s: %v if found now, want %v", to, list[0].Hours, want)
+		}
+		for i, x := range list[1:] {
+			if x.Hours < list[i].Hours {
+				t.Errorf("%s: found after step %d it takes %v, after step %d %v", to, list[i].Step, list[i].Hours, x.Step, x.Hours)
+			}
+		}
+		if last := list[len(list)-1]; last.Hours <= list[0].Hours || last.Step != len(sh.A.Route().Steps) {
+			t.Errorf("%s: at the end %v after step %d", to, last.Hours, last.Step)
 		}
 	}
 }

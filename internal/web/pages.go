@@ -54,7 +54,7 @@ func (s *Server) bench(w http.ResponseWriter, r *http.Request) {
 		x.Sheet = sh
 		x.Way, x.Worst, x.More = words.InTheWay(sh.A, b.view.System)
 		if len(sh.A.Next) > 0 {
-			x.Next = words.Operation(sh.pack.Pack, sh.A.Next[0])
+			x.Next = words.Operation(sh.pack.Pack, sh.A.Advised()[0])
 		}
 		waits := false
 		if x.Next == "" {

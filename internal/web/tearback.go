@@ -26,6 +26,10 @@ type tearView struct {
 	Because   []chainLine
 	Breaks    string
 	Cautions  []caution
+	// Later is what it takes when it is found later, drawn in Curve; LaterAt is where
+	// that is told.
+	Later          []foundAt
+	Curve, LaterAt string
 }
 
 // tearTarget is something that may have to be reached.
@@ -69,7 +73,7 @@ func (s *Server) tearBack(w http.ResponseWriter, r *http.Request) {
 	v.Title, v.Also = "Tear-back", []string{"work.css"}
 	v.targets()
 	if v.To != "" {
-		v.answer()
+		v.answer(r.URL.Query().Get("later") != "")
 	}
 	s.show(w, r, http.StatusOK, tearPage(v))
 }
@@ -112,7 +116,8 @@ func (v *tearView) targets() {
 	v.Name = words.Named(p, v.To)
 }
 
-func (v *tearView) answer() {
+// answer finds the ways; with later it also says what they are once more is closed.
+func (v *tearView) answer(later bool) {
 	sh, p := v.Sheet, v.Sheet.pack.Pack
 	t, err := sh.pack.model.TearBack(sh.State, assess.Options{Now: sh.made}, v.To)
 	var unknown *assess.NotFoundError
@@ -143,6 +148,11 @@ func (v *tearView) answer() {
 	}
 	for i := range t.Ways {
 		v.cautions(&t.Ways[i])
+	}
+	v.LaterAt = query(jobPath(sh.Job.ID, "tearback"), "to", v.To, "later", "yes")
+	if later && len(sh.A.Route().Steps) > 0 {
+		list := v.later()
+		v.Later, v.Curve = laterFigures(list), laterDrawing(list)
 	}
 }
 

@@ -17,7 +17,7 @@ const pages = [
   { name: "route-stuck", path: "/job/0418/route" },
   { name: "spaces", path: "/job/0412/spaces" },
   { name: "tear", path: "/job/0412/tearback" },
-  { name: "tear-answer", path: "/job/0412/tearback?to=space.crankcase", units: "in" },
+  { name: "tear-answer", path: "/job/0412/tearback?to=space.crankcase&later=yes", units: "in" },
   { name: "job", path: "/job/0415" },
   { name: "size", path: "/job/0412/parts/head_gasket", units: "in" },
 ];
@@ -117,6 +117,9 @@ async function tearing() {
       expect(says.includes(piece), `“${piece}” is missing`);
     }
     expect(/GBP/.test(says), "no price");
+    await page.locator("a.btn", { hasText: "And if it is found later?" }).click();
+    await page.waitForURL(/#later$/);
+    expect(/Once all is done/.test(await text(page, "#later")) && await page.locator("svg.later").isVisible(), "what it takes later is not told");
     expect(/ft-lb|in-lb/.test(await text(page, ".tearcols")), "the torques are not in inch units");
     await page.emulateMedia({ media: "print" });
     expect(!(await page.locator("nav.nav").isVisible()) && !(await page.locator(".tabs").isVisible()), "the navigation is printed");
