@@ -62,8 +62,9 @@ type laid struct {
 	Sign, What, Detail string
 	// New marks what is used once and must be new; Missing what is not there yet.
 	New, Missing bool
-	// Not names a part that looks like it and is not, and how to tell.
-	Not string
+	// Not names a part that looks like it and is not, and how to tell; Misfit says why
+	// this part does not belong here at all.
+	Not, Misfit string
 	// Sized is where the size is chosen, for what is chosen by its size.
 	Sized string
 }
@@ -388,6 +389,7 @@ func (s *sheet) laidParts(op *pack.Operation, place, name string) []laid {
 		default:
 			line.Detail = s.partSays(rec, slot.Title)
 			line.Not = s.alike(rec.Part, name)
+			line.Misfit = s.misfit(rec.Part, name, member)
 			if slot.Note != "" {
 				line.Detail += ". " + slot.Note
 			}
@@ -461,12 +463,33 @@ func (s *sheet) partSays(rec *journal.PartRecord, title string) string {
 	return strings.Join(append(facts, rec.State), ", ")
 }
 
+// misfit says why a part does not belong in a place, and what does.
+func (s *sheet) misfit(id, slot, place string) string {
+	for i := range s.A.Misfits {
+		m := &s.A.Misfits[i]
+		if m.Part != id || m.Slot != slot || m.Place != place {
+			continue
+		}
+		says := "Does not fit here: " + strings.Join(words.MisfitReasons(m), "; ")
+		if nearest := s.part(m.Nearest); nearest != nil {
+			says += ". What fits is " + nearest.Title + ", " + nearest.Name
+		}
+		return says + "."
+	}
+	return ""
+}
+
 // alike names a part for another slot of the same kind that could be taken for this
 // one, with the feature that tells them apart.
 func (s *sheet) alike(id, slot string) string {
 	p := s.part(id)
 	if p == nil {
 		return ""
+	}
+	if len(p.LooksLike) > 0 && p.Look != "" {
+		if other := s.part(p.LooksLike[0]); other != nil {
+			return "Looks like " + other.Title + " but is not: " + p.Look
+		}
 	}
 	for _, other := range s.pack.Parts {
 		if other == p || len(other.Has) == 0 || len(p.Has) == 0 || slices.Equal(other.Has, p.Has) || !sameKind(p, other) {

@@ -514,7 +514,7 @@ async function partsJob() {
     await form.locator("input[name='sizes.box']").fill("0.80");
     await form.locator("input[name=why]").fill("the old thick one");
     await form.getByRole("button", { name: "Reject it" }).click();
-    await d.page.waitForFunction(() => document.querySelector("#live")?.textContent.includes("the old thick one"));
+    await d.page.waitForFunction(() => document.readyState === "complete" && document.querySelector("#live")?.textContent.includes("the old thick one"));
     const text = await d.page.locator("#live").textContent();
     expect(text.includes("measured box 0.80 mm"), "the measured size is not shown");
     expect(text.includes("AV-5330-1"), "the seller's number did not find the part");
