@@ -5,6 +5,8 @@ import (
 	"regexp"
 	"strings"
 	"testing"
+
+	"buttonup/assess"
 )
 
 // The owner rings three years later: what he asks stands on the sheet after the cover,
@@ -112,5 +114,41 @@ func TestQuestion(t *testing.T) {
 				t.Errorf("%q has a large letter", p)
 			}
 		}
+	}
+}
+
+// Every name on the drawing of the cover keeps within the sheet, whatever a pack calls
+// its spaces.
+func TestTheCoverKeepsWithinTheSheet(t *testing.T) {
+	b := &builder{Job: finished(t)}
+	b.d = &Document{Paper: A4}
+	b.prepare()
+	spaces := append([]assess.Space(nil), b.Assessment.Spaces...)
+	spaces[0].Title = "A space whose name is longer than any that somebody would write into a pack"
+	b.Assessment.Spaces = spaces
+	d, says := b.section()
+	if !strings.Contains(says, "closed") {
+		t.Errorf("the drawing says %q", says)
+	}
+	l := newLettering()
+	words := 0
+	for _, s := range d.shapes {
+		if s.text == "" {
+			continue
+		}
+		words++
+		from, wide := s.x, l.width(s.text, s.size, s.bold)
+		switch s.alignment {
+		case alignRight:
+			from -= wide
+		case alignMiddle:
+			from -= wide / 2
+		}
+		if from < 0 || from+wide > d.Width || s.y < 0 || s.y > d.Height {
+			t.Errorf("%q stands from %.0f to %.0f, at %.0f, on a drawing of %.0f by %.0f", s.text, from, from+wide, s.y, d.Width, d.Height)
+		}
+	}
+	if words < 2*len(spaces) {
+		t.Errorf("%d words for %d spaces", words, len(spaces))
 	}
 }

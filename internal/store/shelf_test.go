@@ -3,8 +3,10 @@ package store
 import (
 	"bytes"
 	"context"
+	"fmt"
 	"os"
 	"path/filepath"
+	"regexp"
 	"strings"
 	"testing"
 )
@@ -20,6 +22,42 @@ func shelved(t *testing.T, name string) []byte {
 		t.Fatal(err)
 	}
 	return b
+}
+
+// A layout that is new lies on the shelf too before it leaves this program, as a database
+// and as a backup: what is not there is not opened by the program of ten years on.
+func TestTheNewestLayoutIsOnTheShelf(t *testing.T) {
+	steps, err := filepath.Glob(filepath.Join("migrations", "sqlite", "*.sql"))
+	if err != nil || len(steps) < 2 {
+		t.Fatal(steps, err)
+	}
+	for _, name := range []string{"v%d.db", "layout-%d-backup.zip"} {
+		for n := 1; n <= len(steps); n++ {
+			file := fmt.Sprintf(name, n)
+			if _, err := os.Stat(filepath.Join("testdata", "shelf", file)); err != nil {
+				t.Errorf("%s is not on the shelf: testdata/shelf/README.md says how it is made", file)
+			}
+		}
+	}
+	s, err := Open(t.TempDir(), Options{})
+	if err != nil {
+		t.Fatal(err)
+	}
+	defer s.Close()
+	var b bytes.Buffer
+	if _, err := s.CreateJob(context.Background(), NewJob{ID: "j", Title: "j", Texts: Texts{Pack: []NamedText{{"a.pack", []byte("pack \"a\" { title = \"A\" }\n")}}}}); err != nil {
+		t.Fatal(err)
+	}
+	if _, err := s.Bundle(context.Background(), "j", &b); err != nil {
+		t.Fatal(err)
+	}
+	form := regexp.MustCompile(`"buttonup-bundle-(\d+)"`).FindSubmatch(b.Bytes())
+	if form == nil {
+		t.Fatal("a bundle does not say its form")
+	}
+	if _, err := os.Stat(filepath.Join("testdata", "shelf", "bundle-"+string(form[1])+".buttonup")); err != nil {
+		t.Errorf("no bundle of form %s is on the shelf", form[1])
+	}
 }
 
 func TestEveryLayoutOnTheShelfOpens(t *testing.T) {
