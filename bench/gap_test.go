@@ -93,29 +93,15 @@ func gaps(t *testing.T, name string) measured {
 	if err := json.Unmarshal(b, &list); err != nil {
 		t.Fatal(err)
 	}
-	mm := func(x float64) unit.Length { return unit.Length(x * 1e-3) }
-	deg := func(x float64) unit.Angle { return unit.Angle(x * math.Pi / 180) }
 	for _, c := range list {
 		if c.Name != name {
 			continue
 		}
-		var points []valvetrain.Point
-		for i := range c.Angle {
-			points = append(points, valvetrain.Point{Angle: deg(c.Angle[i]), Lift: mm(c.Lift[i])})
-		}
-		lift, err := valvetrain.NewMeasured(points, valvetrain.Periodic)
-		if err != nil {
-			t.Fatal(err)
-		}
-		all := make([]valvetrain.PistonGap, len(c.Valve))
-		for i, v := range c.Valve {
-			all[i] = valvetrain.PistonGap{Crank: cylinder.Crank{Stroke: mm(v.Stroke), Rod: mm(v.Rod), Offset: mm(v.Offset)}, Closed: mm(v.Closed),
-				Inclination: deg(v.Inclination), Lift: lift, Peak: deg(v.Peak), Ratio: v.Ratio, Lash: mm(v.Lash)}
-		}
+		all := questions(t, c)
 		out := measured{Gap: make([]float64, len(all)), Angle: make([]float64, len(all))}
 		began, before := time.Now(), processor()
 		for i := range all {
-			found, err := all[i].Smallest(deg(-360), deg(360))
+			found, err := all[i].Smallest(-2*math.Pi, 2*math.Pi)
 			if err != nil {
 				t.Fatal(err)
 			}
@@ -126,4 +112,40 @@ func gaps(t *testing.T, name string) measured {
 	}
 	t.Fatalf("there is no case %q", name)
 	return measured{}
+}
+
+// questions makes the valves of a case ready to be asked.
+func questions(tb testing.TB, c gapCase) []valvetrain.PistonGap {
+	mm := func(x float64) unit.Length { return unit.Length(x * 1e-3) }
+	deg := func(x float64) unit.Angle { return unit.Angle(x * math.Pi / 180) }
+	var points []valvetrain.Point
+	for i := range c.Angle {
+		points = append(points, valvetrain.Point{Angle: deg(c.Angle[i]), Lift: mm(c.Lift[i])})
+	}
+	lift, err := valvetrain.NewMeasured(points, valvetrain.Periodic)
+	if err != nil {
+		tb.Fatal(err)
+	}
+	all := make([]valvetrain.PistonGap, len(c.Valve))
+	for i, v := range c.Valve {
+		all[i] = valvetrain.PistonGap{Crank: cylinder.Crank{Stroke: mm(v.Stroke), Rod: mm(v.Rod), Offset: mm(v.Offset)}, Closed: mm(v.Closed),
+			Inclination: deg(v.Inclination), Lift: lift, Peak: deg(v.Peak), Ratio: v.Ratio, Lash: mm(v.Lash)}
+	}
+	return all
+}
+
+// BenchmarkGap finds the smallest gaps of 10,000 engines of four valves, in each case.
+func BenchmarkGap(b *testing.B) {
+	for _, c := range gapCases() {
+		b.Run(c.Name, func(b *testing.B) {
+			all := questions(b, c)
+			for b.Loop() {
+				for i := range all {
+					if _, err := all[i].Smallest(-2*math.Pi, 2*math.Pi); err != nil {
+						b.Fatal(err)
+					}
+				}
+			}
+		})
+	}
 }

@@ -113,6 +113,7 @@ type pistonSweep struct {
 	sinTop, cosTop    float64
 	// Bounds of the second derivative, of the valve's lift and of the piston's jerk.
 	mostBend, mostLift, mostJerk float64
+	mostPiston                   float64 // of the piston's part alone
 	cornered                     bool
 	best, where                  float64
 }
@@ -145,7 +146,8 @@ func (g PistonGap) sweep() (pistonSweep, error) {
 		peak: float64(g.Peak), top: link.Top(), bottom: link.Bottom() - link.Top(),
 		best: math.Inf(1),
 	}
-	s.mostBend = s.cos*link.MostCurvature() + s.ratio*s.lift.mostClosing()
+	s.mostPiston = s.cos * link.MostCurvature()
+	s.mostBend = s.mostPiston + s.ratio*s.lift.mostClosing()
 	s.mostLift = s.ratio*s.lift.greatest() - s.lash
 	s.mostJerk = s.cos * link.MostJerk()
 	s.sinTop, s.cosTop = math.Sincos(s.top)
@@ -237,10 +239,20 @@ func (s *pistonSweep) search(from, to float64) {
 			}
 		}
 	}
-	for _, c := range cells {
-		if c.least < s.best-gapTolerance {
-			s.refine(c)
+	// The most promising cell first: what it holds puts others aside.
+	for len(cells) > 0 {
+		first := 0
+		for i := range cells {
+			if cells[i].least < cells[first].least {
+				first = i
+			}
 		}
+		if cells[first].least >= s.best-gapTolerance {
+			return
+		}
+		s.refine(cells[first])
+		cells[first] = cells[len(cells)-1]
+		cells = cells[:len(cells)-1]
 	}
 }
 
@@ -350,12 +362,15 @@ func (s *pistonSweep) refine(c cell) {
 	if h <= 4*inset {
 		return // the ends have been considered
 	}
+	least, most := s.lift.bend(c.a-s.peak, c.b-s.peak)
+	if c.bound(s.mostPiston-s.ratio*least) >= s.best-gapTolerance {
+		return
+	}
 	middle := c.a + h/2
 	x, dx, ddx := s.link.At(math.Sincos(middle + s.top))
 	y, dy, ddy := s.lift.at(middle - s.peak)
 	gap := s.closed + s.cos*x - (s.ratio*y - s.lash)
 	s.consider(middle, gap)
-	least, most := s.lift.bend(c.a-s.peak, c.b-s.peak)
 	// No point is further than h/2 from the middle, where the piston's part is known.
 	play := s.mostJerk * h / 2
 	bendMost := s.cos*ddx + play - s.ratio*least

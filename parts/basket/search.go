@@ -474,7 +474,7 @@ const mostNodes = 100_000
 // nodeSteps is how many steps multipliers are moved in a node, tieSteps in one that can
 // hold nothing but ties; at the root it is rootSteps, so many rounds of them. Found by trying on the families of the tests.
 const (
-	nodeSteps             = 20
+	nodeSteps             = 35
 	rootSteps, rootRounds = 100, 3
 	tieSteps              = 3
 )
