@@ -88,15 +88,6 @@ func StepInTime(p *pack.Pack, o assess.Operation, most float64) string {
 	return "Within " + Duration(most) + " of it: " + Operation(p, o) + ". Have that ready first"
 }
 
-// StepCloses names what a step closes, and how much is left to do inside until then.
-func StepCloses(p *pack.Pack, reference string, left int) string {
-	says := Named(p, reference) + " closes"
-	if left > 0 {
-		says += ": " + Count(left, "step", "steps") + " inside before that"
-	}
-	return says
-}
-
 // SetUp says how the engine stands and what is in the hand for an operation.
 func SetUp(o *pack.Operation) string {
 	var list []string

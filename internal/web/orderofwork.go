@@ -30,9 +30,11 @@ type routeView struct {
 	LastDone, Hours string
 	Steps           []orderStep
 	Waits           []obstacle
-	In              []obstacle // what was put in for a while
 	Stuck           []stuckGroup
-	Next            *orderStep
+	// Next is the first of all steps, nil on a page that begins later.
+	Next *orderStep
+	// From and To are the part of the order that is shown, Of how long it is.
+	From, To, Of int
 }
 
 // doneLine is an operation that is done.
@@ -90,11 +92,11 @@ func (s *Server) orderOfWork(w http.ResponseWriter, r *http.Request) {
 	}
 	v := &routeView{view: s.view(r, "route", sh)}
 	v.Title, v.Also = "Order of work", []string{"work.css"}
-	v.fill(r.URL.Query().Get("why"))
+	v.fill(r.URL.Query().Get("why"), r.URL.Query().Get("from"))
 	s.show(w, r, http.StatusOK, routePage(v))
 }
 
-func (v *routeView) fill(why string) {
+func (v *routeView) fill(why, from string) {
 	sh := v.Sheet
 	route := sh.A.Route()
 	v.Facts = words.WorkFacts(route)
@@ -105,23 +107,38 @@ func (v *routeView) fill(why string) {
 		}
 	}
 	v.done()
-	for i := range route.Steps {
+	v.part(route, from)
+	for i := v.From; i < v.To; i++ {
 		v.Steps = append(v.Steps, v.step(route, i, why))
 	}
-	for i := range v.Steps {
-		if !v.Steps[i].Undo || i == 0 {
-			v.Next = &v.Steps[i]
-			break
-		}
+	if v.From == 0 && len(v.Steps) > 0 {
+		v.Next = &v.Steps[0]
 	}
 	for i := range sh.A.Waits {
 		w := &sh.A.Waits[i]
 		v.Waits = append(v.Waits, obstacle{words.WaitIn(sh.pack.Pack, w, v.Now), doPath(sh, w.Operation)})
 	}
-	for _, x := range sh.A.Point.In {
-		v.In = append(v.In, obstacle{words.StillIn(sh.A, x), doPath(sh, x.By)})
-	}
 	v.Stuck = sh.stuckGroups(route)
+}
+
+// stepsAtOnce keeps a page light enough for a phone far from the shop's Wi-Fi.
+const stepsAtOnce = 160
+
+// part chooses the steps that one page holds.
+func (v *routeView) part(route *assess.Route, from string) {
+	v.Of = len(route.Steps)
+	if k, err := strconv.Atoi(from); err == nil && k > 0 && k < v.Of {
+		v.From = k - k%stepsAtOnce
+	}
+	v.To = min(v.From+stepsAtOnce, v.Of)
+}
+
+// address is that of the same order from another step on.
+func (v *routeView) address(from int, more ...string) string {
+	if from > 0 {
+		more = append(more, "from", strconv.Itoa(from))
+	}
+	return query(jobPath(v.Sheet.Job.ID, "route"), more...)
 }
 
 // done lists what is done, the newest last.
@@ -214,12 +231,11 @@ func (v *routeView) step(route *assess.Route, i int, why string) orderStep {
 	if i == 0 {
 		x.Class, x.Sign = x.Class+" now", "next"
 	}
-	path := jobPath(sh.Job.ID, "route")
 	if x.Asked = why != "" && why == x.key(); x.Asked {
 		x.Why = v.why(s)
-		x.WhyPath = path
+		x.WhyPath = v.address(v.From)
 	} else {
-		x.WhyPath = query(path, "why", x.key())
+		x.WhyPath = v.address(v.From, "why", x.key())
 	}
 	return x
 }

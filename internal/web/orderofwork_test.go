@@ -3,6 +3,7 @@ package web
 import (
 	"context"
 	"encoding/xml"
+	"fmt"
 	"html"
 	"io"
 	"net/http"
@@ -287,5 +288,33 @@ func TestFoundLaterCostsMore(t *testing.T) {
 		if last := list[len(list)-1]; last.Hours <= list[0].Hours || last.Step != len(sh.A.Route().Steps) {
 			t.Errorf("%s: at the end %v after step %d", to, last.Hours, last.Step)
 		}
+	}
+}
+
+// A job of many steps is shown in parts, each of them light.
+func TestALongOrderComesInParts(t *testing.T) {
+	b := newBench(t)
+	var pack strings.Builder
+	pack.WriteString("pack \"long\" { title = \"Long\" }\n")
+	for i := range 400 {
+		fmt.Fprintf(&pack, "operation \"step_%d\" {\n  title = \"%03d Step number %d\"\n}\n", i, i, i)
+	}
+	b.job("long", pack.String(), "")
+	shown := map[string]bool{}
+	for from := 0; from < 400; from += stepsAtOnce {
+		page := b.get(query("/job/long/route", "from", strconv.Itoa(from)))
+		for _, m := range regexp.MustCompile(`id="why-(operation-step_\d+)"`).FindAllStringSubmatch(page, -1) {
+			if shown[m[1]] {
+				t.Errorf("%s is shown twice", m[1])
+			}
+			shown[m[1]] = true
+		}
+	}
+	if len(shown) != 400 {
+		t.Errorf("%d of 400 steps are shown", len(shown))
+	}
+	contains(t, b.get("/job/long/route"), "steps 1 to 160 of 400", "Further", "400 steps left")
+	for _, odd := range []string{"-5", "400", "x", "99999999999999999999"} {
+		contains(t, b.get(query("/job/long/route", "from", odd)), "steps 1 to 160 of 400")
 	}
 }

@@ -26,9 +26,10 @@ type spaceLine struct {
 	// Next is set for the spaces that an operation may close now, or is held from only by
 	// what is inside.
 	Next bool
-	// Closed is when and by what it was closed; Closers what will close it.
+	// ClosedWhen is when and by what it was closed; Closers name what is still to be done
+	// until it is.
 	ClosedWhen string
-	Closers    []obstacle
+	Closers    []string
 	// Begins is where the closing begins: the page that says what stands before it.
 	Begins  *obstacle
 	Closing *assess.Closing
@@ -51,6 +52,20 @@ type insideLine struct {
 type countLine struct {
 	Title, Says, Address string
 	In, Out              int
+}
+
+// mostInside keeps the page light where much lies inside; of a space that closes next it
+// lists more.
+const (
+	mostInside     = 12
+	mostInsideNext = 60
+)
+
+func (x *spaceLine) atOnce() int {
+	if x.Next {
+		return mostInsideNext
+	}
+	return mostInside
 }
 
 func spacesPath(s *sheet, name, place string) string {
@@ -122,7 +137,7 @@ func (v *spacesView) line(sp *assess.Space, c assess.SpaceClosing) spaceLine {
 	}
 	for _, op := range c.By {
 		if !sh.isDone(op) {
-			x.Closers = append(x.Closers, obstacle{words.Operation(p, op), doPath(sh, op)})
+			x.Closers = append(x.Closers, words.Operation(p, op))
 		}
 	}
 	if c.Next == nil {
