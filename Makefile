@@ -55,7 +55,7 @@ fuzz: ## fuzz every target in FUZZ="quantity pack journal" for FUZZTIME=60s each
 		rm -f "$$log"; \
 	done
 
-golden: ## write expected outputs anew; look at every difference before it is committed
+golden: ## write expected outputs and pictures of the pages anew; look at every difference before it is committed
 	$(GO) test -count=1 $$(grep -rl --include='*_test.go' 'flag.Bool("update"' . | xargs -n1 dirname | sort -u) -update
 
 torture: ## kill the store while it writes, KILLS=1000 times; routes from 1000 random states of the demo job; the server under SEQUENCES=200 outboxes; 20 phones for two minutes; then everything under the race detector

@@ -13,7 +13,7 @@ import (
 	"buttonup/quantity"
 )
 
-var update = flag.Bool("update", false, "write the expected drawings anew")
+var update = flag.Bool("update", false, "write the expected drawings and pictures anew")
 
 func golden(t *testing.T, name, got string) {
 	t.Helper()
