@@ -42,13 +42,13 @@ async function off(page, context) {
   await context.setOffline(true);
   await page.waitForFunction(() => window.outbox.state().down);
 }
-// on waits until the phone has sent all that it kept.
+// on waits until the phone has sent all that it kept, and until the page has then fetched
+// itself: going elsewhere meanwhile would cut it off.
 async function on(page, context) {
+  await page.evaluate(() => { window.before = true; });
   await context.setOffline(false);
-  for (const end = Date.now() + 30_000; (await page.evaluate(() => window.outbox.count()).catch(() => 1)) > 0;) {
-    expect(Date.now() < end, "what was kept is not sent");
-    await page.waitForTimeout(50);
-  }
+  await page.waitForFunction(() => !window.before && document.readyState === "complete", undefined, { timeout: 30_000 });
+  expect((await page.evaluate(() => window.outbox.count())) === 0, "what was kept is not sent");
 }
 // sound holds a page to what a screen reader and a thumb need.
 async function sound(page) {
