@@ -228,6 +228,13 @@ type Misfit struct {
 	Repeats bool
 }
 
+// SizeOff is a size of a new piece that was measured outside its tolerance.
+type SizeOff struct {
+	Name     string
+	Measured float64 // in SI
+	Band     quantity.Range
+}
+
 // MisfitReason says why a part does not fit: what kind of reason and the names it
 // is about.
 type MisfitReason = parts.Reason
@@ -290,8 +297,10 @@ type Finding struct {
 	// Reasons hold what stands in the way, for findings about order.
 	Reasons   []Reason
 	Operation Operation
-	// Misfit is what a finding about a part is about.
+	// Misfit is what a finding about a part is about, Sizes those of a new piece that
+	// lie outside what the pack says of it.
 	Misfit *Misfit
+	Sizes  []SizeOff
 	// Torque and Range are those of a joint's record that lies outside.
 	Torque float64
 	Range  quantity.Range
@@ -343,6 +352,7 @@ const (
 	CodeStageSkipped     = "joint.stage-skipped"
 	CodePartMissing      = "parts.missing"
 	CodePartMisfit       = "parts.misfit"
+	CodePartSize         = "parts.off-size"
 	CodeOptionOpen       = "option.not-chosen"
 	CodeSupposedUnknown  = "supposed.unknown-name"
 	CodeDeviationExpired = "deviation.expired"

@@ -98,6 +98,22 @@ func (r *run) collectFills() {
 	}
 }
 
+// sizesOff lists the sizes of a new piece, measured on arrival, that lie outside the
+// tolerance of the pack. A part that was kept is worn, and its limits are those of the
+// dimensions.
+func (f *fill) sizesOff() []SizeOff {
+	if f.pack == nil || f.kept || !f.there {
+		return nil
+	}
+	var off []SizeOff
+	for _, name := range keys(f.sizes) {
+		if band, ok := f.pack.Bands[name]; ok && !band.Contains(f.sizes[name]) {
+			off = append(off, SizeOff{name, f.sizes[name], band})
+		}
+	}
+	return off
+}
+
 // sizesOf reads the sizes of a piece in hand. One that is no quantity of the kind that
 // the slot asks for is reported once and left out.
 func (r *run) sizesOf(rec *journal.PartRecord, slot *pack.Slot, reported map[string]bool) map[string]float64 {
@@ -169,6 +185,9 @@ func (r *run) judgeParts() {
 		}
 		if f.part == "" {
 			continue
+		}
+		if off := f.sizesOff(); len(off) > 0 {
+			r.find(Finding{Code: CodePartSize, Severity: Attention, Of: "slot." + s.Name, Place: s.place, Title: f.part, Sizes: off})
 		}
 		if reasons := r.catalogue.Misfit(engine, s.Name, s.place, f.part); len(reasons) > 0 {
 			m := Misfit{Slot: s.Name, Place: s.place, Part: f.part, State: f.state, Title: s.Title, Because: reasons}

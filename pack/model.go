@@ -321,8 +321,11 @@ type Part struct {
 	Numbers              map[string]string
 	Has, Needs, Excludes []string
 	Sizes                map[string]quantity.Quantity
-	Supersedes           string
-	Sheet                string
+	// Bands are what a new piece may measure, for sizes that were given with a ± or as
+	// a range; Sizes has the middle of those.
+	Bands      map[string]quantity.Range
+	Supersedes string
+	Sheet      string
 	// Engines is the range of engine numbers it is listed for, which is advice; Look
 	// is what to look at to tell it, and LooksLike names the parts it is taken for.
 	Engines, Look string

@@ -65,7 +65,7 @@ func (l *loader) part(b *syntax.Block) {
 	before := len(l.mistakes)
 	p := &Part{Common: l.common(b), Families: l.texts(b, "families"), Years: l.text(b, "years"), Has: l.texts(b, "has"), Needs: l.texts(b, "needs"),
 		Excludes: l.texts(b, "excludes"), Supersedes: l.text(b, "supersedes"), Sheet: l.text(b, "sheet"),
-		Engines: l.text(b, "engines"), Look: l.text(b, "look"), LooksLike: l.texts(b, "looks_like"), Either: l.flag(b, "either"), Sizes: map[string]quantity.Quantity{}}
+		Engines: l.text(b, "engines"), Look: l.text(b, "look"), LooksLike: l.texts(b, "looks_like"), Either: l.flag(b, "either"), Sizes: map[string]quantity.Quantity{}, Bands: map[string]quantity.Range{}}
 	fills := len(l.mistakes)
 	p.Fills = names(l.refs(b, "fills", "slot"))
 	if a := b.Attribute("fills"); a != nil && len(p.Fills) == 0 && len(l.mistakes) == fills && !l.misreads(a.Value) {
@@ -76,7 +76,10 @@ func (l *loader) part(b *syntax.Block) {
 		p.Numbers = l.table(b, "numbers")
 	}
 	l.eachItem(b, "sizes", `{ thickness = "0.30 mm" }`, func(key string, item syntax.Item) {
-		if q, ok := l.quantityOf(key, item.Value, nil); ok {
+		if band, ok := bandOf(item.Value); ok {
+			p.Bands[key] = band
+			p.Sizes[key] = quantity.Quantity{Value: quantity.Value{SI: (band.Low + band.High) / 2, Dimension: band.Dimension}, Unit: band.Unit, Decimals: band.Decimals}
+		} else if q, ok := l.quantityOf(key, item.Value, nil); ok {
 			p.Sizes[key] = q
 		}
 	})
@@ -107,6 +110,19 @@ func (l *loader) part(b *syntax.Block) {
 		}
 	}
 	l.pack.Parts = append(l.pack.Parts, p)
+}
+
+// bandOf reads a size that is given with a tolerance, like "0.50 ± 0.02 mm".
+func bandOf(e syntax.Expr) (quantity.Range, bool) {
+	text, ok := e.(*syntax.Text)
+	if !ok {
+		return quantity.Range{}, false
+	}
+	if _, err := quantity.Parse(text.Value); err == nil {
+		return quantity.Range{}, false
+	}
+	band, err := quantity.ParseRange(text.Value)
+	return band, err == nil && band.HasLow && band.HasHigh
 }
 
 // slotThings makes the slots known to formulas, with the sizes of their parts.

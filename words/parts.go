@@ -26,6 +26,16 @@ func sayMisfit(f *assess.Finding) Sentence {
 	return s
 }
 
+// SizesOff says of each size of a new piece what was measured and what it should be.
+func SizesOff(off []assess.SizeOff, s quantity.System) []string {
+	var list []string
+	for _, x := range off {
+		unit, decimals := UnitIn(x.Band.Unit, x.Band.Decimals, s)
+		list = append(list, fmt.Sprintf("%s measures %s and should be %s", strings.ReplaceAll(x.Name, "_", " "), unit.Text(x.Measured, decimals+1), x.Band.TextIn(unit, decimals)))
+	}
+	return list
+}
+
 // slotsAndPlaces names slots, each once with its places.
 func slotsAndPlaces(slots []assess.Slot) []string {
 	var names []string

@@ -77,6 +77,8 @@ func say(f *assess.Finding, spell spelling) Sentence {
 		return Sentence{Says: "no part yet for " + title, Do: "choose, order or keep one"}
 	case assess.CodePartMisfit:
 		return sayMisfit(f)
+	case assess.CodePartSize:
+		return Sentence{Says: fmt.Sprintf("%s as it came: %s", f.Title, strings.Join(SizesOff(f.Sizes, quantity.Metric), "; ")), Do: "measure it again; then reject it with the reason, or accept it with one"}
 	}
 	if strings.HasPrefix(f.Code, "route.") {
 		return sayOrder(f, title)

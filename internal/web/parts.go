@@ -241,6 +241,12 @@ func (v *placeView) fill(c *parts.Catalogue, past []parts.Past) {
 			}
 		}
 	}
+	for i := range sh.A.Findings {
+		f := &sh.A.Findings[i]
+		if f.Code == assess.CodePartSize && f.Of == "slot."+v.Slot.Name && f.Place == v.Place && f.Accepted == nil {
+			v.Misfit = append(v.Misfit, words.SizesOff(f.Sizes, v.System)...)
+		}
+	}
 	for i := range sh.State.Parts {
 		rec := &sh.State.Parts[i]
 		if v.isAbout(rec, c) {
