@@ -22,8 +22,8 @@ const (
 )
 
 // TestPagesInABrowser drives the pages over the demo jobs in Chromium; what is checked
-// stands in browser/check.mjs. With BUTTONUP_BENCH=1 it asserts the time from a
-// reading to its verdict and checks nothing else.
+// stands in browser/check.mjs. With BUTTONUP_BENCH=1 it asserts the times from a
+// reading to its verdict and to another device, and checks nothing else.
 func TestPagesInABrowser(t *testing.T) {
 	if os.Getenv(askForBrowser) != "1" && os.Getenv(askForBench) != "1" {
 		t.Skip("runs with BUTTONUP_BROWSER=1, as make test does")

@@ -5,9 +5,9 @@
 // The server must hold the demo jobs, and it is written to. Each check prints a line:
 // "ok", "FAIL" or "measured". The exit code is 1 when one failed.
 //
-// BUTTONUP_BENCH=1 asserts the time from a reading to its verdict and measures nothing
-// else; without it that time is only printed, because a test that runs beside others
-// cannot promise one. BUTTONUP_SHOTS=folder keeps a picture of every page.
+// BUTTONUP_BENCH=1 asserts the time from a reading to its verdict, and to another device,
+// and checks nothing else; without it those times are only printed, because a test that
+// runs beside others cannot promise one. BUTTONUP_SHOTS=folder keeps a picture of every page.
 // BUTTONUP_CHROMIUM names another browser than /usr/bin/chromium.
 import { createRequire } from "node:module";
 import { readFileSync, mkdirSync } from "node:fs";
@@ -26,7 +26,7 @@ const benchOnly = process.env.BUTTONUP_BENCH === "1";
 // The bars of the pages.
 const largestLoad = 120_000; // bytes over the wire, with nothing in the browser's memory
 const smallestTarget = 48; // CSS pixels, both ways
-const slowestLive = 1_000; // ms from Enter on one device to the change on another
+const slowestLive = 500; // ms from Enter on one device to the change on another
 const slowestVerdict = 150; // ms from Enter to the verdict, on a processor slowed 4×
 const slowed = 4;
 const readingsTimed = 30;
@@ -346,7 +346,7 @@ async function entry() {
 }
 
 async function live() {
-  await check(`a second device shows a change within ${slowestLive} ms`, async () => {
+  await check("a second device shows a change", async () => {
     const here = await device(), there = await device({ width: 390 });
     const took = {};
     for (const [name, path] of [["read", read("0417", "bore", "front", 0)], ["numbers", "/job/0417/numbers"], ["job", "/job/0417"], ["readings", "/job/0417/readings"], ["kept", "/job/0417/kept/bore?place=front"], ["bench", "/"]]) {
@@ -378,7 +378,7 @@ async function live() {
     const all = Object.values(took).sort((a, b) => a - b);
     measured("change on a second device, ms from Enter: " + Object.entries(took).map(([k, v]) => `${k} ${v}`).join(", "));
     // The median: one hiccup of a busy machine is not a broken stream.
-    expect(all[all.length >> 1] <= slowestLive, `took ${all.join(", ")} ms`);
+    if (benchOnly) expect(all[all.length >> 1] <= slowestLive, `took ${all.join(", ")} ms`);
     quiet(here, there);
     await here.close();
     await there.close();
@@ -571,7 +571,9 @@ try {
   if (!benchOnly) {
     await looks();
     await entry();
-    await live();
+  }
+  await live();
+  if (!benchOnly) {
     await look();
     await partsJob();
   }
