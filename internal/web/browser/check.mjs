@@ -13,6 +13,7 @@ import { createRequire } from "node:module";
 import { readFileSync, mkdirSync } from "node:fs";
 import path from "node:path";
 import { chromium } from "playwright-core";
+import { shut } from "./shut.mjs";
 
 const base = (process.argv[2] || "").replace(/\/$/, "");
 if (!/^http:\/\/(127\.0\.0\.1|localhost)(:\d+)?$/.test(base)) {
@@ -84,7 +85,7 @@ async function device({ theme = "light", units = "mm", width = 1280, height = 84
   await page.addInitScript(() => {
     document.addEventListener("securitypolicyviolation", (e) => console.error(`policy: ${e.violatedDirective} ${e.blockedURI}`));
   });
-  return { context, page, complaints, go: (p) => page.goto(base + p, { waitUntil: "load" }), close: () => context.close() };
+  return { context, page, complaints, go: (p) => page.goto(base + p, { waitUntil: "load" }), close: () => shut(context) };
 }
 
 const read = (job, of, place, at) =>
@@ -579,7 +580,7 @@ try {
   }
   await pace();
 } finally {
-  await browser.close();
+  await shut(browser);
 }
 console.log(failures ? `${failures} failed` : "all passed");
-process.exitCode = failures ? 1 : 0;
+process.exit(failures ? 1 : 0);

@@ -8,6 +8,7 @@ import { createRequire } from "node:module";
 import { readFileSync, mkdirSync } from "node:fs";
 import path from "node:path";
 import { chromium } from "playwright-core";
+import { shut } from "./shut.mjs";
 
 const axe = readFileSync(createRequire(import.meta.url).resolve("axe-core/axe.min.js"), "utf8");
 export const shots = process.env.BUTTONUP_SHOTS || "";
@@ -35,7 +36,7 @@ export async function device(base, { theme = "light", units = "mm", width = 390,
     if (["error", "warning"].includes(m.type()) && !expected.some((s) => m.text().includes(s))) complaints.push(`console ${m.type()}: ${m.text()}`);
   });
   page.on("pageerror", (e) => complaints.push("fault: " + e.message));
-  return { context, page, complaints, base, go: (p) => page.goto(base + p, { waitUntil: "load" }), close: () => context.close() };
+  return { context, page, complaints, base, go: (p) => page.goto(base + p, { waitUntil: "load" }), close: () => shut(context) };
 }
 
 export const seq = (page) => page.evaluate(() => Math.max(0, ...[...document.querySelectorAll("[data-seq]")].map((e) => Number(e.dataset.seq) || 0)));
@@ -122,6 +123,6 @@ export async function run(lanes) {
         if (!only.length || only.includes(part.name)) await part();
       }
     }));
-  } finally { await browser.close(); }
+  } finally { await shut(browser); }
   process.exit(failures ? 1 : 0);
 }

@@ -9,6 +9,7 @@
 import { existsSync, mkdirSync, readFileSync, writeFileSync } from "node:fs";
 import path from "node:path";
 import { chromium } from "playwright-core";
+import { shut } from "./shut.mjs";
 
 const [base, mode] = process.argv.slice(2);
 const folder = path.join(import.meta.dirname, "pictures"), shots = process.env.BUTTONUP_SHOTS || "";
@@ -123,5 +124,5 @@ for (const [what, breaks] of [["without its style", () => document.querySelector
   else { failures++; console.log(`FAIL a page ${what} is not noticed: ${(100 * share).toFixed(1)} %`); }
 }
 console.log(`measured the picture that differs most is ${worst.name || "none"}, by ${(100 * worst.share).toFixed(2)} %`);
-await browser.close();
+await shut(browser);
 process.exit(failures ? 1 : 0);

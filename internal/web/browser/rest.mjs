@@ -9,6 +9,7 @@ import { mkdirSync, readFileSync } from "node:fs";
 import { createRequire } from "node:module";
 import path from "node:path";
 import { chromium } from "playwright-core";
+import { shut } from "./shut.mjs";
 
 const [base, cases] = process.argv.slice(2);
 const shots = process.env.BUTTONUP_SHOTS || "";
@@ -33,7 +34,7 @@ async function check(name, run) {
     failures++;
     console.log("FAIL " + `${name}: ${e.message}`.replace(/\s*\n\s*/g, " | "));
   }
-  await context.close();
+  await shut(context);
 }
 const open = (page, at) => page.goto(base + at, { waitUntil: "load" });
 const shot = async (page, name) => { if (shots) await page.screenshot({ path: path.join(shots, name + ".png"), fullPage: true }); };
@@ -164,5 +165,5 @@ await check("catching up, without the computer", async (page, context) => {
   expect(await page.locator(`input[name=yes][value="${name}"]`).count() === 0, name + " is still to be entered");
 });
 
-await browser.close();
+await shut(browser);
 process.exit(failures ? 1 : 0);

@@ -11,6 +11,7 @@ import { mkdirSync, readFileSync, writeFileSync } from "node:fs";
 import { createRequire } from "node:module";
 import path from "node:path";
 import { chromium } from "playwright-core";
+import { shut } from "./shut.mjs";
 
 const [program, port, folder] = process.argv.slice(2);
 const here = `http://127.0.0.1:${port}`, phone = `https://bench.local:${port}`, plain = `http://bench.local:${port}`;
@@ -138,7 +139,7 @@ await check("a stranger sees the pairing page and nothing else", async () => {
   await d.page.locator("input[name=code]").fill("0000-0000");
   await d.page.getByRole("button", { name: "Pair" }).click();
   expect((await d.page.locator("#says").innerText()).includes("not the code"), "a wrong code is not refused");
-  await d.context.close();
+  await shut(d.context);
 });
 
 await check("a phone is paired by the code on the screen, once", async () => {
@@ -157,7 +158,7 @@ await check("a phone is paired by the code on the screen, once", async () => {
     await d.page.getByRole("button", { name: "Pair" }).click();
     await d.page.waitForURL(phone + want);
   }
-  await d.context.close();
+  await shut(d.context);
   b = await pair(phone, "phone b");
 });
 
@@ -325,7 +326,7 @@ await check("plain http: entries wait in the open page and are delivered once", 
   const r = await p.page.goto(phone + "/job/0415");
   expect(r.status() === 401, `over https: ${r.status()}`);
   expect(p.page.faults.length === 0, p.page.faults.join("; "));
-  await p.context.close();
+  await shut(p.context);
 });
 
 await check("a second device shows what the first entered", async () => {
@@ -390,7 +391,7 @@ await check("a device that is sent away is shut out at once", async () => {
 for (const d of [a, b, desk]) {
   if (d && d.page.faults.length) { failures++; console.log("FAIL faults on pages: " + d.page.faults.join("; ")); }
 }
-await browser.close();
+await shut(browser);
 await kill();
 console.log(failures ? `${failures} failed` : "all passed");
-process.exitCode = failures ? 1 : 0;
+process.exit(failures ? 1 : 0);
