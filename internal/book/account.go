@@ -29,9 +29,11 @@ func amount(r *big.Rat) string { return r.FloatString(2) }
 type Account struct {
 	Estimate, Actual []AccountLine
 	Estimated, Spent *big.Rat
+	// Currency is that of all sums, "" where nobody named one.
+	Currency string
 	// Call is the figure at which to stop and ring the owner, nil for none.
 	Call *big.Rat
-	// Unread are amounts that are no money.
+	// Unread are amounts that are not in the sums, each with the reason.
 	Unread []string
 }
 
@@ -44,11 +46,15 @@ type AccountLine struct {
 // MakeAccount adds up the money in a journal, exactly. rate is what an hour costs, ""
 // leaves time out.
 func MakeAccount(j *Job, rate string) *Account {
-	a := &Account{Estimated: new(big.Rat), Spent: new(big.Rat)}
+	a := &Account{Estimated: new(big.Rat), Spent: new(big.Rat), Currency: j.currency()}
 	read := func(what, text string) *big.Rat {
 		m, ok := Money(text)
-		if !ok {
-			a.Unread = append(a.Unread, what+": "+text)
+		switch other := currencyIn(text); {
+		case !ok:
+			a.Unread = append(a.Unread, what+": "+text+" is no amount")
+			return nil
+		case other != "" && other != a.Currency:
+			a.Unread = append(a.Unread, what+": "+text+" is not in "+a.Currency)
 			return nil
 		}
 		return m
@@ -74,7 +80,7 @@ func MakeAccount(j *Job, rate string) *Account {
 	for _, x := range bought(j.State.Parts) {
 		if m := read(x.PartBody.Part, x.Price); m != nil {
 			n := int64(max(x.Count, 1))
-			what := x.PartBody.Part
+			what := j.partTitle(x.PartBody.Part)
 			if n > 1 {
 				what = fmt.Sprintf("%d × %s", n, what)
 			}
@@ -120,16 +126,86 @@ func bought(list []journal.PartRecord) []journal.PartRecord {
 	return out
 }
 
+// Text prints a sum with its currency.
+func (a *Account) Text(r *big.Rat) string { return strings.TrimSpace(amount(r) + " " + a.Currency) }
+
+// currency is the one in which a job is counted: the first that its journal names, else
+// that of the sellers of its pack, if they have one among them.
+func (j *Job) currency() string {
+	for _, text := range j.amounts() {
+		if c := currencyIn(text); c != "" {
+			return c
+		}
+	}
+	if j.Pack == nil {
+		return ""
+	}
+	found := ""
+	for _, s := range j.Pack.Suppliers {
+		if s.Currency != "" && found != "" && s.Currency != found {
+			return ""
+		}
+		found = orElse(s.Currency, found)
+	}
+	return found
+}
+
+// amounts lists all money of a journal as it was written.
+func (j *Job) amounts() []string {
+	var list []string
+	for _, x := range j.State.Estimates {
+		list = append(list, x.Amount)
+	}
+	for _, x := range j.State.Parts {
+		list = append(list, x.Price)
+	}
+	for _, x := range j.State.Costs {
+		list = append(list, x.Amount)
+	}
+	for _, x := range j.State.Approvals {
+		list = append(list, x.Amount)
+	}
+	return list
+}
+
+// currencyIn is what stands before or behind the figure of an amount: three capital
+// letters or a sign of money, "" for anything else.
+func currencyIn(text string) string {
+	t := strings.Trim(text, "0123456789.,- ")
+	if sign, size := utf8.DecodeRuneInString(t); size == len(t) && unicode.Is(unicode.Sc, sign) {
+		return t
+	}
+	if len(t) == 3 && strings.Trim(t, "ABCDEFGHIJKLMNOPQRSTUVWXYZ") == "" {
+		return t
+	}
+	return ""
+}
+
+// partTitle names a part by its title and its number.
+func (j *Job) partTitle(id string) string {
+	if j.Pack != nil {
+		for _, p := range j.Pack.Parts {
+			if p.Name == id && p.Title != "" && p.Title != id {
+				return p.Title + " " + id
+			}
+		}
+	}
+	return id
+}
+
 // difference says how what it came to lies against the estimate.
 func (a *Account) difference() string {
+	if len(a.Estimate) == 0 {
+		return "Nothing was estimated."
+	}
 	diff := new(big.Rat).Sub(a.Spent, a.Estimated)
 	switch diff.Sign() {
 	case 1:
-		return "That is " + amount(diff) + " over the estimate."
+		return "That is " + a.Text(diff) + " over the estimate."
 	case 0:
 		return "That is the estimate."
 	}
-	return "That is " + amount(new(big.Rat).Abs(diff)) + " below the estimate."
+	return "That is " + a.Text(new(big.Rat).Abs(diff)) + " below the estimate."
 }
 
 // agreed says what is left until the owner is to be rung, "" where nothing was agreed.
@@ -139,14 +215,18 @@ func (a *Account) agreed() string {
 	}
 	left := new(big.Rat).Sub(a.Call, a.Spent)
 	if left.Sign() <= 0 {
-		return fmt.Sprintf("Agreed: stop and call at %s. That has been reached: ring the owner before going on.", amount(a.Call))
+		return fmt.Sprintf("Agreed: stop and call at %s. That has been reached: ring the owner before going on.", a.Text(a.Call))
 	}
-	return fmt.Sprintf("Agreed: stop and call at %s. %s is left.", amount(a.Call), amount(left))
+	return fmt.Sprintf("Agreed: stop and call at %s. %s is left.", a.Text(a.Call), a.Text(left))
 }
 
 // Says tells in a line or two how the money stands.
 func (a *Account) Says() string {
-	says := fmt.Sprintf("It came to %s until now, estimated were %s. %s", amount(a.Spent), amount(a.Estimated), a.difference())
+	says := "It came to " + a.Text(a.Spent) + " until now"
+	if len(a.Estimate) > 0 {
+		says += ", estimated were " + a.Text(a.Estimated)
+	}
+	says += ". " + a.difference()
 	if text := a.agreed(); text != "" {
 		says += " " + text
 	}
@@ -168,14 +248,14 @@ func (a *Account) Document(j *Job) *Document {
 		t.Rows = append(t.Rows, Row{Cells: []Cell{{Text: sum, Bold: true}, {Text: total, Bold: true}}})
 		return t
 	}
-	d.add(&Heading{Level: 2, Text: "Estimate"}, table(a.Estimate, "Estimated", amount(a.Estimated)))
-	d.add(&Heading{Level: 2, Text: "What it came to"}, table(a.Actual, "Together", amount(a.Spent)))
+	d.add(&Heading{Level: 2, Text: "Estimate"}, table(a.Estimate, "Estimated", a.Text(a.Estimated)))
+	d.add(&Heading{Level: 2, Text: "What it came to"}, table(a.Actual, "Together", a.Text(a.Spent)))
 	d.add(&Para{Text: a.difference(), Style: Lead})
 	j.hours(d)
 	if text := a.agreed(); text != "" {
 		d.add(&Para{Text: text, Style: Warning})
 	}
-	if owner := ownersWord(j.State.Approvals); len(owner) > 0 {
+	if owner := OwnersWord(j.State.Approvals); len(owner) > 0 {
 		t := &Table{Columns: []Column{{Head: "Approved", Share: 60}, {Head: "By", Share: 30}, {Head: "On", Share: 30}, {Head: "", Share: 20, Right: true}}}
 		for _, x := range owner {
 			t.Rows = append(t.Rows, Row{Cells: []Cell{{Text: x.What}, {Text: x.Who}, {Text: day(x.At)}, {Text: x.Amount}}})
@@ -183,7 +263,7 @@ func (a *Account) Document(j *Job) *Document {
 		d.add(&Heading{Level: 2, Text: "Approvals"}, t)
 	}
 	for _, u := range a.Unread {
-		d.add(&Para{Text: "Not added up, because it is no amount: " + u, Style: Small})
+		d.add(&Para{Text: "Not added up: " + u, Style: Small})
 	}
 	d.add(&Signs{List: []Sign{{"", "for the shop, date"}, {"", "owner, date"}}})
 	return d

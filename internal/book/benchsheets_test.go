@@ -92,6 +92,36 @@ func TestMoneyIsExact(t *testing.T) {
 	if a.Call == nil || amount(a.Call) != "20.00" {
 		t.Error(a.Call)
 	}
+	if got := a.Says(); got != "It came to 20.30 EUR until now. Nothing was estimated. Agreed: stop and call at 20.00 EUR. That has been reached: ring the owner before going on." {
+		t.Error(got)
+	}
+}
+
+// Money of two currencies is never one sum: what is in another than the job's stands apart.
+func TestCurrenciesAreNotAddedUp(t *testing.T) {
+	s := &journal.State{
+		Estimates: []journal.EstimateRecord{{Estimate: journal.Estimate{What: "all of it", Amount: "100.00 GBP"}}},
+		Costs: []journal.CostRecord{{Cost: journal.Cost{What: "hone", Amount: "30.00"}}, {Cost: journal.Cost{What: "rings", Amount: "40.00 EUR"}},
+			{Cost: journal.Cost{What: "sign", Amount: "€ 5.00"}}, {Cost: journal.Cost{What: "guess", Amount: "about 7.00"}}},
+	}
+	a := MakeAccount(&Job{State: s}, "")
+	if got := a.Text(a.Spent); got != "37.00 GBP" {
+		t.Error(got)
+	}
+	if want := []string{"rings: 40.00 EUR is not in GBP", "sign: € 5.00 is not in GBP"}; !slices.Equal(a.Unread, want) {
+		t.Errorf("%q, want %q", a.Unread, want)
+	}
+	if got := a.Says(); got != "It came to 37.00 GBP until now, estimated were 100.00 GBP. That is 63.00 GBP below the estimate." {
+		t.Error(got)
+	}
+	// Nobody names one: that of the sellers, if they have one among them.
+	sellers := &pack.Pack{Suppliers: []*pack.Supplier{{Currency: "GBP"}, {}, {Currency: "GBP"}}}
+	for _, want := range []string{"GBP", ""} {
+		if got := MakeAccount(&Job{State: &journal.State{}, Pack: sellers}, "").Currency; got != want {
+			t.Errorf("currency %q, want %q", got, want)
+		}
+		sellers.Suppliers[1].Currency = "EUR"
+	}
 }
 
 // Another program reads the codes on the labels.

@@ -108,9 +108,9 @@ func (j *Job) hours(d *Document) {
 
 // HoursSay tells a comparison in a sentence or two.
 func HoursSay(c *account.Comparison) string {
-	says := "No work has both figures yet, so there is nothing to compare."
+	says := "No step has both hours yet, so there is nothing to compare."
 	if c.Whole.Ratio != nil {
-		says = fmt.Sprintf("What has both figures took %s times what the pack gives it.", ratioText(c.Whole.Ratio))
+		says = fmt.Sprintf("Steps that have both took %s times what the pack gives it.", ratioText(c.Whole.Ratio))
 	}
 	if c.Over.Sign() > 0 {
 		return says + fmt.Sprintf(" All of it is %s over the plan with 15 %% for what nobody can foresee.", minutesText(c.Over))

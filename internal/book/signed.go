@@ -30,8 +30,8 @@ func approvalSays(p *pack.Pack, what string) string {
 	return what
 }
 
-// ownersWord are the approvals that are about money or work.
-func ownersWord(list []journal.ApprovalRecord) []journal.ApprovalRecord {
+// OwnersWord are the approvals that are about money or work.
+func OwnersWord(list []journal.ApprovalRecord) []journal.ApprovalRecord {
 	var own []journal.ApprovalRecord
 	for _, x := range list {
 		if _, _, ok := SignedStep(x.What); !ok {

@@ -3,6 +3,7 @@ package cli
 import (
 	"errors"
 	"fmt"
+	"math/big"
 	"strings"
 
 	"buttonup/internal/book"
@@ -121,7 +122,7 @@ func (c *estimateCommand) Run(a *app) error {
 		return out
 	}
 	if a.json {
-		report := map[string]any{"estimate": lines(account.Estimate), "actual": lines(account.Actual), "estimated": account.Estimated.FloatString(2), "spent": account.Spent.FloatString(2), "unread": append([]string{}, account.Unread...)}
+		report := map[string]any{"estimate": lines(account.Estimate), "actual": lines(account.Actual), "estimated": account.Estimated.FloatString(2), "spent": account.Spent.FloatString(2), "currency": account.Currency, "unread": append([]string{}, account.Unread...)}
 		if account.Call != nil {
 			report["stop_and_call"] = account.Call.FloatString(2)
 		}
@@ -131,13 +132,16 @@ func (c *estimateCommand) Run(a *app) error {
 		a.printJSON(report)
 		return nil
 	}
-	fmt.Fprintf(a.out, "estimated %12s\n", account.Estimated.FloatString(2))
+	sum := func(what string, r *big.Rat) {
+		fmt.Fprintln(a.out, strings.TrimRight(fmt.Sprintf("%-9s %12s %s", what, r.FloatString(2), account.Currency), " "))
+	}
+	sum("estimated", account.Estimated)
 	for _, x := range account.Actual {
 		fmt.Fprintf(a.out, "          %12s  %s\n", x.Amount.FloatString(2), x.What)
 	}
-	fmt.Fprintf(a.out, "spent     %12s\n", account.Spent.FloatString(2))
+	sum("spent", account.Spent)
 	if account.Call != nil {
-		fmt.Fprintf(a.out, "stop and call at %s\n", account.Call.FloatString(2))
+		fmt.Fprintf(a.out, "stop and call at %s\n", account.Text(account.Call))
 	}
 	if len(j.State.Times) > 0 {
 		hours, err := j.Hours()
@@ -147,7 +151,7 @@ func (c *estimateCommand) Run(a *app) error {
 		fmt.Fprintf(a.out, "hours     %12s  by the pack, %s taken. %s\n", book.WorkingTime(hours.Whole.Estimated), book.WorkingTime(hours.Whole.Actual), book.HoursSay(hours))
 	}
 	for _, u := range account.Unread {
-		fmt.Fprintf(a.out, "not added up, because it is no amount: %s\n", u)
+		fmt.Fprintf(a.out, "not added up: %s\n", u)
 	}
 	return nil
 }

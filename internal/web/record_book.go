@@ -190,9 +190,9 @@ func (s *Server) money(w http.ResponseWriter, r *http.Request) {
 		s.failed(w, r, err)
 		return
 	}
-	v := &moneyView{view: s.view(r, "money", sh), Estimates: sh.State.Estimates, Approvals: sh.State.Approvals}
+	v := &moneyView{view: s.view(r, "money", sh), Estimates: sh.State.Estimates, Approvals: book.OwnersWord(sh.State.Approvals)}
 	v.Title, v.Also = "Money", []string{"act.css", "act.js", "record.css"}
-	v.Account = book.MakeAccount(&book.Job{State: sh.State}, "")
+	v.Account = book.MakeAccount(&book.Job{Pack: sh.pack.Pack, State: sh.State}, "")
 	v.Says = v.Account.Says()
 	s.show(w, r, http.StatusOK, moneyPage(v))
 }

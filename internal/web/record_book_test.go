@@ -27,14 +27,14 @@ func (b *bench) enter(job string, fields ...string) *httptest.ResponseRecorder {
 // One tap when the camera starts, and the steps that are done become chapters.
 func TestFilmPage(t *testing.T) {
 	b := newBench(t, "mid-inspection")
-	if page := b.get("/job/mid-inspection/film"); !strings.Contains(page, "the camera is off") || strings.Contains(page, "Chapters of film") {
+	if page := b.get("/job/mid-inspection/film"); !strings.Contains(page, "The camera is off") || strings.Contains(page, "Chapters of film") {
 		t.Error("the camera runs before it was started")
 	}
 	if w := b.enter("mid-inspection", "kind", "mark", "what", "camera on"); w.Code != http.StatusSeeOther {
 		t.Fatalf("%d\n%s", w.Code, w.Body)
 	}
 	page := b.get("/job/mid-inspection/film")
-	if !strings.Contains(page, "the camera runs since") || !strings.Contains(page, "Chapters of film 1") || !strings.Contains(page, "Camera off") {
+	if !strings.Contains(page, "The camera runs since") || !strings.Contains(page, "Chapters of film 1") || !strings.Contains(page, "Camera off") {
 		t.Error("the page does not tell that the camera runs")
 	}
 	if w := b.enter("mid-inspection", "kind", "mark", "what", "lights"); w.Code != http.StatusBadRequest {
@@ -71,7 +71,7 @@ func TestMoneyPage(t *testing.T) {
 		}
 	}
 	page := b.get("/job/mid-inspection/money")
-	for _, want := range []string{"It came to 330.60 until now, estimated were 0.30. That is 330.30 over the estimate. Agreed: stop and call at 400.00. 69.40 is left.", "customer 7"} {
+	for _, want := range []string{"It came to 330.60 GBP until now, estimated were 0.30 GBP. That is 330.30 GBP over the estimate. Agreed: stop and call at 400.00 GBP. 69.40 GBP is left.", "customer 7"} {
 		if !strings.Contains(page, want) {
 			t.Errorf("the page does not tell %q:\n%.300s", want, page[max(0, strings.Index(page, "It came to")):])
 		}
