@@ -159,6 +159,8 @@ type placeView struct {
 	Not    []offeredPart
 	Away   []parts.Away
 	Misfit []string
+	// OffSize says which sizes of the piece that came lie outside its tolerance.
+	OffSize []string
 	// Sizes are what is measured of a part that comes in, with what the pack says of
 	// the part in hand.
 	Sizes []sizeField
@@ -244,7 +246,7 @@ func (v *placeView) fill(c *parts.Catalogue, past []parts.Past) {
 	for i := range sh.A.Findings {
 		f := &sh.A.Findings[i]
 		if f.Code == assess.CodePartSize && f.Of == "slot."+v.Slot.Name && f.Place == v.Place && f.Accepted == nil {
-			v.Misfit = append(v.Misfit, words.SizesOff(f.Sizes, v.System)...)
+			v.OffSize = append(v.OffSize, words.SizesOff(f.Sizes, v.System)...)
 		}
 	}
 	for i := range sh.State.Parts {
